@@ -1,0 +1,187 @@
+"""Form fields that read what people type: measures with units, money, percentages; and the hidden key of a submission."""
+
+from __future__ import annotations
+
+import uuid
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from finishing.fields import to_step
+from finishing.units import Kind, UnitError, UnitSystem, convert, plain_number, read_measure, shown_unit
+
+KIND_ATTRIBUTES = {"inputmode": "text", "autocomplete": "off"}
+
+
+class MeasureField(forms.Field):
+    """A measure with its unit, cleaned to a ``Decimal`` in the inside unit of its kind (mm, µm, m², L, kg, min, kPa, g/L).
+
+    A bare number is taken in ``unit`` (the shop's unit for the kind when not given); the field says which. ``minimum`` and
+    ``maximum`` are in the inside unit, ``above`` refuses the bound itself. ``places`` rounds the result.
+    """
+
+    widget = forms.TextInput
+
+    def __init__(
+        self,
+        *,
+        kind: Kind,
+        system: UnitSystem = UnitSystem.METRIC,
+        unit: str | None = None,
+        minimum: Decimal | None = None,
+        above: Decimal | None = None,
+        maximum: Decimal | None = None,
+        places: int = 6,
+        **kwargs: Any,
+    ) -> None:
+        self.kind, self.minimum, self.above, self.maximum, self.places = kind, minimum, above, maximum, places
+        self.understood = ""
+        super().__init__(**kwargs)
+        self.set_system(system, unit)
+
+    def set_system(self, system: UnitSystem, unit: str | None = None) -> None:
+        """Take bare numbers in this unit, or in the unit that the shop's system shows."""
+        self.system = system
+        self.unit = unit or shown_unit(self.kind, system)
+        self.widget.attrs.update({**KIND_ATTRIBUTES, "data-unit": self.unit})
+
+    def prepare_value(self, value: Any) -> Any:
+        """Show a stored value in the field's unit; leave what was typed alone."""
+        if isinstance(value, (Decimal, int)):
+            from finishing.units import INSIDE
+
+            exact = convert(value, from_unit=INSIDE[self.kind], to_unit=self.unit)
+            return plain_number(Decimal(exact.numerator) / Decimal(exact.denominator))
+        return value
+
+    def to_python(self, value: Any) -> Decimal | None:
+        """Read the text; the reading taken is kept in ``understood``."""
+        if value in self.empty_values:
+            return None
+        try:
+            measure = read_measure(str(value), self.kind, assume=self.unit)
+        except UnitError as error:
+            raise ValidationError(str(error), code="unit") from error
+        self.understood = measure.understood
+        return round(measure.decimal, self.places)
+
+    def validate(self, value: Any) -> None:
+        """Refuse what lies outside the bounds, in the field's own unit."""
+        super().validate(value)
+        if value is None:
+            return
+        if self.above is not None and value <= self.above:
+            raise ValidationError(f"This must be above {self.show(self.above)}.", code="too_small")
+        if self.minimum is not None and value < self.minimum:
+            raise ValidationError(f"This must be {self.show(self.minimum)} or more.", code="too_small")
+        if self.maximum is not None and value > self.maximum:
+            raise ValidationError(f"This must be {self.show(self.maximum)} or less.", code="too_large")
+
+    def show(self, value: Decimal) -> str:
+        """A bound in the field's unit, in words."""
+        return f"{plain_number(Decimal(str(self.prepare_value(value))), 3)} {self.unit}"
+
+    def has_changed(self, initial: Any, data: Any) -> bool:
+        """Compare what was shown with what came back."""
+        return str(self.prepare_value(initial) if initial is not None else "") != str(data if data is not None else "")
+
+
+class MoneyFormField(forms.DecimalField):
+    """An amount in the shop's currency, exact to the ledger's step; a currency sign or spaces are forgiven."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("min_value", Decimal(0))
+        kwargs.setdefault("max_value", Decimal(100_000_000))
+        super().__init__(**{"max_digits": 19, "decimal_places": 6, **kwargs})
+        self.widget = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off", "data-money": "1"})
+
+    def prepare_value(self, value: Any) -> Any:
+        """Stored amounts are shown without needless zeros, but with cents."""
+        if isinstance(value, Decimal):
+            return f"{value:.2f}" if value == round(value, 2) else plain_number(value)
+        return value
+
+    def to_python(self, value: Any) -> Any:
+        """Read an amount such as 1,234.50; refuse what is not a finite number."""
+        if value in self.empty_values:
+            return None
+        text = str(value).strip().lstrip("$€£").replace("\u00a0", "").replace(" ", "")
+        _, comma, tail = text.rpartition(",")
+        if comma and "." not in tail and len(tail) != 3:
+            raise ValidationError(f"The comma in “{value}” is unclear: write the cents after a point.", code="invalid")
+        try:
+            number = Decimal(text.replace(",", ""))
+        except InvalidOperation:
+            raise ValidationError(f"“{value}” can’t be read as an amount. Write for example 43.50.", code="invalid") from None
+        if not number.is_finite():
+            raise ValidationError("This must be an ordinary number.", code="invalid")
+        return to_step(number)
+
+
+class PercentField(forms.DecimalField):
+    """A share typed in percent: 35 is cleaned to 0.35. ``maximum`` and ``minimum`` are shares."""
+
+    def __init__(
+        self,
+        *,
+        minimum: Decimal = Decimal(0),
+        maximum: Decimal = Decimal(1),
+        below: Decimal | None = None,
+        **kwargs: Any,
+    ) -> None:
+        self.minimum, self.maximum, self.below = minimum, maximum, below
+        super().__init__(**{"max_digits": 12, "decimal_places": 6, **kwargs})
+        self.widget = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off", "data-unit": "%"})
+
+    def prepare_value(self, value: Any) -> Any:
+        """A stored share is shown in percent."""
+        return plain_number(Decimal(value) * 100) if isinstance(value, (Decimal, int)) else value
+
+    def to_python(self, value: Any) -> Any:
+        """Read percent, with or without the sign."""
+        if value in self.empty_values:
+            return None
+        try:
+            number = Decimal(str(value).strip().removesuffix("%").strip())
+        except InvalidOperation:
+            raise ValidationError(f"“{value}” can’t be read as a percentage. Write for example 35.", code="invalid") from None
+        if not number.is_finite():
+            raise ValidationError("This must be an ordinary number.", code="invalid")
+        return number / 100
+
+    def validate(self, value: Any) -> None:
+        """Keep the share within its bounds, told in percent."""
+        forms.Field.validate(self, value)
+        if value is None:
+            return
+        if self.below is not None and value >= self.below:
+            raise ValidationError(f"This must be below {plain_number(self.below * 100)} %.", code="too_large")
+        if not self.minimum <= value <= self.maximum:
+            raise ValidationError(
+                f"This must be between {plain_number(self.minimum * 100)} and {plain_number(self.maximum * 100)} %.",
+                code="out_of_range",
+            )
+
+    def has_changed(self, initial: Any, data: Any) -> bool:
+        """Compare in percent."""
+        return str(self.prepare_value(initial) if initial is not None else "") != str(data if data is not None else "")
+
+
+class KeyField(forms.UUIDField):
+    """The hidden key of one submission: made when the form is shown, so that the same form sent twice acts once."""
+
+    widget = forms.HiddenInput
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**{"initial": uuid.uuid4, "error_messages": {"required": STALE, "invalid": STALE}, **kwargs})
+
+
+STALE = "This form is out of date. Reload the page and send it again; nothing was saved."
+
+
+class KeyedForm(forms.Form):
+    """A form that moves stock or makes a document: it carries its idempotency key."""
+
+    key = KeyField()

@@ -1,0 +1,5 @@
+"""The shop's settings and people."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

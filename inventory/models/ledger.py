@@ -1,0 +1,99 @@
+"""The stock ledger's rows. Only ``inventory.services.ledger`` writes them.
+
+The database itself refuses to change or delete a posting or a movement.
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+from django.db.models.functions import Now
+
+from finishing.fields import MoneyField, QuantityField
+from inventory.choices import PostingKind, WriteOffCause
+from inventory.models.lots import Lot
+from inventory.models.materials import Material
+
+
+class Booking(models.Model):
+    """Material promised to a job: what was planned, and until when it is needed.
+
+    What the job still needs is the planned quantity less what movements with this booking have drawn.
+    """
+
+    material = models.ForeignKey(Material, on_delete=models.PROTECT, related_name="bookings")
+    holder = models.CharField(max_length=120, help_text="The job that it is promised to.")
+    planned = QuantityField()
+    needed_on = models.DateField()
+    is_open = models.BooleanField(default=True)
+    created_at = models.DateTimeField(db_default=Now(), editable=False)
+
+    class Meta:
+        ordering = ["needed_on", "pk"]
+        indexes = [models.Index(fields=["material", "is_open"], name="booking_material_open")]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(planned__gt=0),
+                name="booking_planned_positive",
+                violation_error_message="A booking is for more than 0.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.holder
+
+
+class Posting(models.Model):
+    """One submission to the ledger: who moved what when and why. Its key makes a second arrival harmless."""
+
+    key = models.UUIDField(unique=True, editable=False)
+    kind = models.CharField(max_length=10, choices=PostingKind)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="postings")
+    on = models.DateField("day")
+    created_at = models.DateTimeField(db_default=Now(), editable=False)
+    reference = models.CharField(max_length=120, blank=True, default="", help_text="Delivery note, job, or what it was for.")
+    reason = models.CharField(max_length=300, blank=True, default="")
+    cause = models.CharField(max_length=8, choices=WriteOffCause, blank=True, default=WriteOffCause.NONE)
+
+    class Meta:
+        ordering = ["-pk"]
+        indexes = [models.Index(fields=["kind", "on"], name="posting_kind_day")]
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()} {self.pk}"
+
+
+class Movement(models.Model):
+    """A change of one lot: in or out, at the lot's unit cost. Never changed, never deleted."""
+
+    posting = models.ForeignKey(Posting, on_delete=models.PROTECT, related_name="movements")
+    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="movements")
+    quantity = QuantityField(help_text="Above 0 into stock, below 0 out of it.")
+    unit_cost = MoneyField()
+    booking = models.ForeignKey(Booking, on_delete=models.PROTECT, related_name="movements", null=True, blank=True)
+    reverses = models.OneToOneField("self", on_delete=models.PROTECT, related_name="reversed_by", null=True, blank=True)
+    override_reason = models.CharField(
+        max_length=300, blank=True, default="", help_text="Why an expired or quarantined lot was used."
+    )
+
+    class Meta:
+        ordering = ["-pk"]
+        indexes = [models.Index(fields=["lot", "quantity"], name="movement_lot_quantity")]
+        constraints = [
+            models.CheckConstraint(
+                condition=~Q(quantity=0),
+                name="movement_quantity_not_zero",
+                violation_error_message="A movement moves something.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"Movement {self.pk}"
+
+    @property
+    def value(self) -> Decimal:
+        """The money that moved: quantity at the lot's unit cost."""
+        return self.quantity * self.unit_cost
