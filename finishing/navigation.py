@@ -1,0 +1,139 @@
+"""The list of desks: what stands in the navigation, and for whom.
+
+Plain data: a desk has a label and entries; an entry has a label, the name of its URL and the permission that shows it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from django.conf import settings
+from django.urls import NoReverseMatch, reverse
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """A link in the navigation."""
+
+    label: str
+    url_name: str
+    permission: str  # empty: everyone who is signed in
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Desk:
+    """A group of links."""
+
+    slug: str
+    label: str
+    entries: tuple[Entry, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShownEntry:
+    """A link as the page shows it."""
+
+    label: str
+    url: str
+    current: str  # "page" on its own page, "true" on a page below it, empty elsewhere: the words of aria-current
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShownDesk:
+    """A group as the page shows it."""
+
+    slug: str
+    label: str
+    entries: tuple[ShownEntry, ...]
+
+
+DESKS: tuple[Desk, ...] = (
+    Desk(
+        slug="home",
+        label="Today",
+        entries=(Entry(label="Your desk", url_name="home", permission=""),),
+    ),
+    Desk(
+        slug="buying",
+        label="Buying desk",
+        entries=(
+            Entry(label="Materials", url_name="inventory:material_list", permission="inventory.view"),
+            Entry(label="Suppliers", url_name="inventory:supplier_list", permission="inventory.view"),
+            Entry(label="Lots", url_name="inventory:lot_list", permission="inventory.view"),
+            Entry(label="Receive a delivery", url_name="inventory:receive", permission="inventory.receive"),
+            Entry(label="Stock moves", url_name="inventory:movement_list", permission="inventory.view"),
+            Entry(label="Reorder list", url_name="inventory:reorder_list", permission="inventory.buy"),
+        ),
+    ),
+    Desk(
+        slug="pricing",
+        label="Pricing desk",
+        entries=(
+            Entry(label="Spray setups", url_name="costing:setup_list", permission="costing.change_systems"),
+            Entry(label="Coating systems", url_name="costing:system_list", permission="costing.change_systems"),
+            Entry(label="Estimates", url_name="costing:estimate_list", permission="costing.see_costs"),
+            Entry(label="Quotes", url_name="costing:quote_list", permission="costing.quote"),
+            Entry(label="Customers", url_name="costing:customer_list", permission="costing.quote"),
+        ),
+    ),
+    Desk(
+        slug="spray-room",
+        label="Spray room",
+        entries=(
+            Entry(label="Jobs", url_name="costing:job_list", permission="costing.view"),
+            Entry(label="Log a coat", url_name="costing:log_coat", permission="costing.log_work"),
+        ),
+    ),
+    Desk(
+        slug="owner",
+        label="Owner’s desk",
+        entries=(
+            Entry(label="Shop settings", url_name="shop_settings", permission="finishing.change_shop"),
+            Entry(label="People", url_name="people", permission="finishing.manage_people"),
+            Entry(label="Records", url_name="records", permission="finishing.change_shop"),
+        ),
+    ),
+)
+
+
+def address_of(entry: Entry) -> str | None:
+    """The entry's address. With DEBUG on, None for a page that is not there yet; otherwise that is an error."""
+    try:
+        return reverse(entry.url_name)
+    except NoReverseMatch:
+        if settings.DEBUG:
+            return None
+        raise
+
+
+def shown_desks(*, may: Callable[[str], bool], path: str) -> tuple[ShownDesk, ...]:
+    """The desks with the links that ``may`` allows, the one that fits ``path`` best marked as current."""
+    addresses = {
+        entry: address
+        for desk in DESKS
+        for entry in desk.entries
+        if (not entry.permission or may(entry.permission)) and (address := address_of(entry)) is not None
+    }
+    here = max((url for url in addresses.values() if _covers(url, path)), key=len, default=None)
+    desks = []
+    for desk in DESKS:
+        shown = tuple(
+            ShownEntry(label=entry.label, url=addresses[entry], current=_current(addresses[entry], here, path))
+            for entry in desk.entries
+            if entry in addresses
+        )
+        if shown:
+            desks.append(ShownDesk(slug=desk.slug, label=desk.label, entries=shown))
+    return tuple(desks)
+
+
+def _covers(url: str, path: str) -> bool:
+    """True when ``path`` is the page at ``url`` or lies below it; the home page covers only itself."""
+    return path == url or (url != "/" and path.startswith(url))
+
+
+def _current(url: str, here: str | None, path: str) -> str:
+    if url != here:
+        return ""
+    return "page" if url == path else "true"

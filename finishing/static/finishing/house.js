@@ -1,0 +1,138 @@
+// Comforts on top of pages that work without script: questions before dangerous steps, forms sent once,
+// rows added to a table, and the keys that move through them.
+"use strict";
+
+(() => {
+  // ---- a question before a dangerous step: <button data-confirm="…"> or <form data-confirm="…">
+
+  document.addEventListener("submit", (event) => {
+    const form = event.target;
+    const question = event.submitter?.dataset.confirm ?? form.dataset.confirm;
+    if (question && !window.confirm(question)) {
+      event.preventDefault();
+    }
+  });
+
+  // ---- a form that changes something is sent once; the server's own key guards the rest
+
+  document.addEventListener("submit", (event) => {
+    const form = event.target;
+    if (event.defaultPrevented || form.getAttribute("method")?.toLowerCase() !== "post" || "sendAgain" in form.dataset) {
+      return;
+    }
+    if ("sent" in form.dataset) {
+      event.preventDefault();
+      return;
+    }
+    form.dataset.sent = "";
+    // A slow network must not lock a form for good.
+    window.setTimeout(() => delete form.dataset.sent, 8000);
+  });
+
+  window.addEventListener("pageshow", () => {
+    for (const form of document.querySelectorAll("form[data-sent]")) {
+      delete form.dataset.sent;
+    }
+  });
+
+  // ---- rows of a formset
+
+  const rowsOf = (box) => box.querySelector("[data-formset-rows]");
+
+  function addRow(box) {
+    const total = box.parentElement.querySelector(`[name="${box.dataset.formset}-TOTAL_FORMS"]`);
+    const most = box.parentElement.querySelector(`[name="${box.dataset.formset}-MAX_NUM_FORMS"]`);
+    const number = Number(total.value);
+    if (most && number >= Number(most.value)) {
+      return null;
+    }
+    const fresh = box.querySelector("[data-formset-empty]").content.cloneNode(true);
+    for (const element of fresh.querySelectorAll("*")) {
+      for (const attribute of element.attributes) {
+        attribute.value = attribute.value
+          .replaceAll("__prefix__", String(number))
+          .replaceAll("__row__", String(number + 1));
+      }
+    }
+    const name = fresh.querySelector(".row-number");
+    if (name) {
+      name.firstChild.textContent = String(number + 1);
+    }
+    const row = fresh.querySelector("[data-formset-row]");
+    rowsOf(box).append(fresh);
+    total.value = String(number + 1);
+    return row;
+  }
+
+  const inputsOf = (row) =>
+    [...row.querySelectorAll("input, select, textarea")].filter((field) => field.type !== "hidden");
+
+  function moveTo(row, column) {
+    const field = inputsOf(row)[column];
+    if (!field) {
+      return;
+    }
+    field.focus();
+    if (field.select) {
+      field.select();
+    }
+  }
+
+  document.addEventListener("click", (event) => {
+    const button = event.target.closest("[data-formset-add]");
+    if (!button) {
+      return;
+    }
+    const row = addRow(button.closest("[data-formset]"));
+    if (row) {
+      moveTo(row, 0);
+    }
+  });
+
+  document.addEventListener("keydown", (event) => {
+    const field = event.target;
+    const box = field.closest?.("[data-formset]");
+    const row = field.closest?.("[data-formset-row]");
+    if (!box || !row || event.altKey || event.ctrlKey || event.metaKey || event.isComposing) {
+      return;
+    }
+    const down = event.key === "Enter" || event.key === "ArrowDown";
+    if (!down && event.key !== "ArrowUp") {
+      return;
+    }
+    // Selects, dates and number boxes use the arrows themselves; a text area and a button use Enter.
+    const own = field.matches("select, input[type=number], input[type=date], textarea");
+    if ((own && event.key !== "Enter") || field.matches("textarea, button")) {
+      return;
+    }
+    const rows = [...rowsOf(box).querySelectorAll("[data-formset-row]")];
+    const index = rows.indexOf(row);
+    const column = inputsOf(row).indexOf(field);
+    event.preventDefault();
+    if (!down) {
+      if (index > 0) {
+        moveTo(rows[index - 1], column);
+      }
+    } else if (index + 1 < rows.length) {
+      // Enter begins the next row, as one types row by row; the arrows stay in their column.
+      moveTo(rows[index + 1], event.key === "Enter" ? 0 : column);
+    } else if (event.key === "Enter") {
+      const added = addRow(box);
+      if (added) {
+        moveTo(added, 0);
+      }
+    }
+  });
+
+  // ---- what a page shows only to those who have script, and where its attention goes
+
+  function prepare(root) {
+    for (const button of root.querySelectorAll("[data-formset-add], [data-with-script]")) {
+      button.hidden = false;
+    }
+    root.querySelector("[data-focus]")?.focus();
+  }
+
+  document.addEventListener("DOMContentLoaded", () => prepare(document));
+  document.addEventListener("htmx:afterSwap", (event) => prepare(event.detail.target));
+})();
