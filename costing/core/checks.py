@@ -38,9 +38,7 @@ def to_decimal(quantity: float | Decimal) -> Decimal:
     return Decimal(f"{quantity:.15g}")
 
 
-def _range_in_words(
-    unit: str, above: float | None, least: float | None, below: float | None, most: float | None
-) -> str:
+def _range_in_words(unit: str, above: float | None, least: float | None, below: float | None, most: float | None) -> str:
     """A range as a request: 'give more than 0 and at most 10000 mm'."""
     parts = [
         f"{words} {in_words(limit)}"
@@ -65,20 +63,22 @@ def check_number(
 
     Raises NotANumberError for text, nothing, NaN and infinity, OutOfRangeError outside the range.
     """
-    if isinstance(value, bool) or not isinstance(value, int | float | Decimal) or not math.isfinite(value):
-        raise NotANumberError(
-            field=field, value=value, right=_range_in_words(unit, above, least, below, most), words=words
-        )
-    number = float(value)
+    right = _range_in_words(unit, above, least, below, most)
+    try:
+        number = math.nan if isinstance(value, bool) or not isinstance(value, int | float | Decimal) else float(value)
+    except OverflowError:  # an int with more digits than a float has room for
+        number = math.inf
+    except ValueError:  # a signalling NaN
+        number = math.nan
+    if not math.isfinite(number):
+        raise NotANumberError(field=field, value=value, right=right, words=words)
     if (
         (above is not None and number <= above)
         or (least is not None and number < least)
         or (below is not None and number >= below)
         or (most is not None and number > most)
     ):
-        raise OutOfRangeError(
-            field=field, value=value, right=_range_in_words(unit, above, least, below, most), words=words, unit=unit
-        )
+        raise OutOfRangeError(field=field, value=value, right=right, words=words, unit=unit)
     return number
 
 
@@ -94,9 +94,7 @@ def set_number(
     most: float | None = None,
 ) -> None:
     """Check a frozen dataclass's own field and store it as float."""
-    value = check_number(
-        getattr(owner, field), field, words=words, unit=unit, above=above, least=least, below=below, most=most
-    )
+    value = check_number(getattr(owner, field), field, words=words, unit=unit, above=above, least=least, below=below, most=most)
     object.__setattr__(owner, field, value)
 
 
@@ -127,9 +125,17 @@ def set_decimal(
     if isinstance(value, float):
         # A float cannot hold cents: a slip of the program, not of the person at the form.
         raise TypeError(f"{field} must be a Decimal, not the float {value!r}")
-    limits = {
-        name: None if limit is None else float(limit)
-        for name, limit in (("above", above), ("least", least), ("below", below), ("most", most))
-    }
-    check_number(value, field, words=words, **limits)
+    check_number(
+        value,
+        field,
+        words=words,
+        above=_as_float(above),
+        least=_as_float(least),
+        below=_as_float(below),
+        most=_as_float(most),
+    )
     object.__setattr__(owner, field, Decimal(value))
+
+
+def _as_float(limit: Decimal | None) -> float | None:
+    return None if limit is None else float(limit)

@@ -175,9 +175,7 @@ class Estimate:
             drawn = to_decimal(use.material.stock_quantity(use.drawn_litres))
             quantities[use.material.key] = quantities.get(use.material.key, Decimal(0)) + drawn
         for supply in self.supply_uses:
-            quantities[supply.material.key] = quantities.get(supply.material.key, Decimal(0)) + to_decimal(
-                supply.quantity
-            )
+            quantities[supply.material.key] = quantities.get(supply.material.key, Decimal(0)) + to_decimal(supply.quantity)
         return tuple(
             MaterialNeed(material=self.materials[key], quantity=quantity, unit=self.materials[key].unit)
             for key, quantity in quantities.items()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from enum import StrEnum
@@ -144,31 +145,25 @@ class Takeoff:
     rows: tuple[Row, ...] = ()
     area: float = field(init=False)  # A, m²
     pieces: int = field(init=False)  # N
-    by_zone: dict[Zone, ZoneTotal] = field(init=False, repr=False, compare=False)
+    _totals: dict[frozenset[Zone], ZoneTotal] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "rows", tuple(self.rows))
-        by_zone = {zone: _total(row for row in self.rows if row.zone is zone) for zone in Zone}
-        object.__setattr__(self, "by_zone", by_zone)
-        object.__setattr__(self, "area", sum(row.area for row in self.rows))
-        object.__setattr__(self, "pieces", sum(row.pieces for row in self.rows))
+        choices = (ALL_ZONES, *(frozenset({zone}) for zone in Zone))
+        totals = {zones: _total(row for row in self.rows if row.zone in zones) for zones in choices}
+        object.__setattr__(self, "_totals", totals)
+        object.__setattr__(self, "area", totals[ALL_ZONES].area)
+        object.__setattr__(self, "pieces", totals[ALL_ZONES].pieces)
 
     def total(self, zones: frozenset[Zone]) -> ZoneTotal:
         """Area and pieces in these zones: A_o and the pieces of an operation."""
-        totals = [self.by_zone[zone] for zone in Zone if zone in zones]
-        if len(totals) == 1:
-            return totals[0]
-        return ZoneTotal(
-            area=sum(part.area for part in totals),
-            sprayed_area=sum(part.sprayed_area for part in totals),
-            pieces=sum(part.pieces for part in totals),
-        )
+        return self._totals[zones]
 
 
 def _total(rows: Iterable[Row]) -> ZoneTotal:
     listed = list(rows)
     return ZoneTotal(
-        area=sum(row.area for row in listed),
-        sprayed_area=sum(row.area / row.geometry_factor for row in listed),
+        area=math.fsum(row.area for row in listed),
+        sprayed_area=math.fsum(row.area / row.geometry_factor for row in listed),
         pieces=sum(row.pieces for row in listed),
     )
