@@ -12,7 +12,7 @@ from costing.core.result import CoatVolumes, ComponentVolume
 from costing.core.system import Coat, Component
 from costing.core.takeoff import ZoneTotal
 
-FILM_KINDS = frozenset({MaterialKind.BASE, MaterialKind.HARDENER, MaterialKind.THINNER})
+FILM_KINDS = frozenset({MaterialKind.COATING, MaterialKind.HARDENER, MaterialKind.THINNER})
 
 
 def mix_of(coat: Coat) -> tuple[Component, ...]:
@@ -38,7 +38,7 @@ def find_component(materials: Mapping[str, MaterialFacts], key: str) -> Material
     facts = find_material(materials, key)
     if facts.kind not in FILM_KINDS:
         raise WrongUseError(
-            field="material", about=facts.name, because="cannot be mixed", right="choose a base, a hardener or a thinner"
+            field="material", about=facts.name, because="cannot be mixed", right="choose a coating, a hardener or a thinner"
         )
     if facts.litre_price is None:
         if facts.unit is StockUnit.KILOGRAM:

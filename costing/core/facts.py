@@ -17,12 +17,18 @@ from costing.core.errors import ContradictionError
 class MaterialKind(StrEnum):
     """What a material is for. Supplies find their cost group by it."""
 
-    BASE = "base"
+    COATING = "coating"
     HARDENER = "hardener"
     THINNER = "thinner"
     CLEANER = "cleaner"
+    LINER = "liner"
+    STRAINER = "strainer"
     ABRASIVE = "abrasive"
-    DISPOSABLE = "disposable"
+    TACK_CLOTH = "tack_cloth"
+    MASKING = "masking"
+    WEAR = "wear"
+    FILTER = "filter"
+    OTHER = "other"
 
 
 class StockUnit(StrEnum):
@@ -30,9 +36,9 @@ class StockUnit(StrEnum):
 
     LITRE = "L"
     KILOGRAM = "kg"
-    PIECE = "piece"
+    PIECE = "pcs"
     METRE = "m"
-    SQUARE_METRE = "m2"
+    SQUARE_METRE = "m²"
 
 
 # A thinner or a cleaner leaves no film unless its sheet says otherwise.
@@ -61,7 +67,6 @@ class MaterialFacts:
     exempt_fraction: float = 0.0  # φ_exempt, by volume
     yield_fraction: float = 1.0  # y, share of a can that can be poured
     expiry_allowance: Decimal = Decimal(0)  # x, share of value that goes out of date
-    whole_units: bool | None = None  # counted in whole units; None: yes for pieces
     litre_price: Decimal | None = field(init=False)  # money per L; None where it is not a liquid of known density
 
     def __post_init__(self) -> None:
@@ -106,11 +111,6 @@ class MaterialFacts:
         if self.unit is StockUnit.KILOGRAM and self.density is not None:
             return self.price * to_decimal(self.density)
         return None
-
-    @property
-    def counted_whole(self) -> bool:
-        """Whether a system's need of it is rounded up to whole units."""
-        return self.unit is StockUnit.PIECE if self.whole_units is None else self.whole_units
 
     def litres(self, quantity: float) -> float | None:
         """A quantity of stock units in litres; None where that cannot be said."""

@@ -27,8 +27,8 @@ class Driver(StrEnum):
     PIECE = "piece"
     BATCH = "batch"
     FILL = "fill"
-    LABOUR_HOUR = "labour_hour"
-    OVERSPRAY_KG = "overspray_kg"
+    LABOUR_HOUR = "labour hour"
+    OVERSPRAY_KG = "overspray kg"
 
     @property
     def words(self) -> str:
@@ -110,6 +110,7 @@ class SupplyLine:
     material: str
     amount: float  # stock units per unit of the driver
     driver: Driver = Driver.OPERATION
+    whole_units: bool = False  # summed over the whole system, then rounded up once
 
     def __post_init__(self) -> None:
         set_number(self, "amount", least=0, most=100_000)

@@ -22,7 +22,13 @@ SUPPLY_GROUPS = {
     MaterialKind.CLEANER: CostGroup.CLEANER,
     MaterialKind.THINNER: CostGroup.CLEANER,
     MaterialKind.ABRASIVE: CostGroup.ABRASIVES,
-    MaterialKind.DISPOSABLE: CostGroup.DISPOSABLES,
+    MaterialKind.LINER: CostGroup.DISPOSABLES,
+    MaterialKind.STRAINER: CostGroup.DISPOSABLES,
+    MaterialKind.TACK_CLOTH: CostGroup.DISPOSABLES,
+    MaterialKind.MASKING: CostGroup.DISPOSABLES,
+    MaterialKind.WEAR: CostGroup.DISPOSABLES,
+    MaterialKind.FILTER: CostGroup.DISPOSABLES,
+    MaterialKind.OTHER: CostGroup.DISPOSABLES,
 }
 
 
@@ -63,18 +69,21 @@ def _material_use(facts: MaterialFacts, film: float, overspray: float, residue: 
 
 
 def supply_uses_of(operations: Sequence[OperationResult], materials: Mapping[str, MaterialFacts]) -> tuple[SupplyUse, ...]:
-    """Every supply over all operations: summed first, then rounded up once where it is counted in whole units."""
-    needed: dict[str, float] = {}
+    """Every supply over all operations; what its lines count in whole units is rounded up once, after summing."""
+    exact: dict[str, float] = {}
+    whole: dict[str, float] = {}
     for result in operations:
         if not result.performed or not result.operation.supply_lines:
             continue
         values = supply_driver_values(result, materials)
         for line in result.operation.supply_lines:
+            exact.setdefault(line.material, 0.0)
+            needed = whole if line.whole_units else exact
             needed[line.material] = needed.get(line.material, 0.0) + line.amount * values[line.driver]
-    return tuple(_supply_use(find_material(materials, key), amount) for key, amount in needed.items())
+    return tuple(_supply_use(find_material(materials, key), amount, whole.get(key, 0.0)) for key, amount in exact.items())
 
 
-def _supply_use(facts: MaterialFacts, needed: float) -> SupplyUse:
+def _supply_use(facts: MaterialFacts, exact: float, whole: float) -> SupplyUse:
     group = SUPPLY_GROUPS.get(facts.kind)
     if group is None:
         raise WrongUseError(
@@ -83,8 +92,14 @@ def _supply_use(facts: MaterialFacts, needed: float) -> SupplyUse:
             because="is part of a film, not a supply",
             right="put it into the mix of a coat",
         )
-    quantity = float(ceiling(needed)) if facts.counted_whole else needed
-    return SupplyUse(material=facts, group=group, needed=needed, quantity=quantity, cost=to_decimal(quantity) * facts.price)
+    quantity = exact + ceiling(whole)
+    return SupplyUse(
+        material=facts,
+        group=group,
+        needed=exact + whole,
+        quantity=quantity,
+        cost=to_decimal(quantity) * facts.price,
+    )
 
 
 def cleaner_litres(use: SupplyUse) -> float:
