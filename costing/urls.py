@@ -1,5 +1,9 @@
-"""The addresses of the costing pages."""
+"""The addresses of the costing pages, by desk."""
 
-from django.urls import URLPattern
+from django.urls import include, path
 
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("", include("costing.urls_catalogue")),
+    path("", include("costing.urls_pricing")),
+    path("", include("costing.urls_work")),
+]

@@ -1,0 +1,5 @@
+"""Spray setups, labour classes, coating systems and customers."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

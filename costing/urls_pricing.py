@@ -1,0 +1,5 @@
+"""Estimates, takeoffs and quotes."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

@@ -1,0 +1,5 @@
+"""Jobs and the log."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []
