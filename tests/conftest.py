@@ -1,0 +1,48 @@
+"""What every test may use, and the house rules for skips."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from finishing.testing.machine import find_pdftoppm, find_soffice
+from finishing.testing.plugin import (
+    pytest_collection_modifyitems,
+    pytest_make_collect_report,
+    pytest_runtest_makereport,
+    pytest_runtest_setup,
+    pytest_sessionfinish,
+)
+
+__all__ = [
+    "pytest_collection_modifyitems",
+    "pytest_make_collect_report",
+    "pytest_runtest_makereport",
+    "pytest_runtest_setup",
+    "pytest_sessionfinish",
+]
+
+
+@pytest.fixture(autouse=True)
+def private_folders(tmp_path: Path, settings: object) -> None:
+    """No test writes documents into the shop's own folders."""
+    settings.OUTPUT_DIR = tmp_path / "documents"  # type: ignore[attr-defined]
+
+
+@pytest.fixture(scope="session")
+def soffice() -> Path:
+    """The command of LibreOffice; the test is skipped where there is none."""
+    found = find_soffice()
+    if found is None:
+        pytest.skip("LibreOffice not found: spreadsheet recalculation skipped")
+    return found
+
+
+@pytest.fixture(scope="session")
+def pdftoppm() -> Path:
+    """The command that draws PDF pages; the test is skipped where there is none."""
+    found = find_pdftoppm()
+    if found is None:
+        pytest.skip("pdftoppm not found: PDF pictures skipped")
+    return found
