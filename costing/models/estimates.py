@@ -24,6 +24,7 @@ SIDES = [MinValueValidator(0), MaxValueValidator(2)]
 class Customer(models.Model):
     """Somebody the shop works for."""
 
+    key = models.UUIDField(unique=True, null=True, editable=False)  # the form it was made from: sent twice, made once
     name = models.CharField(max_length=120)
     contact = models.CharField(max_length=120, blank=True, default="")
     email = models.EmailField(blank=True, default="")
@@ -47,6 +48,8 @@ class Customer(models.Model):
 class Estimate(models.Model):
     """A job to be priced: a takeoff, and the coating systems under which it is priced."""
 
+    key = models.UUIDField(unique=True, null=True, editable=False)  # the form it was made from: sent twice, made once
+    takeoff_key = models.UUIDField(null=True, editable=False)  # the form that last changed the rows: an older page is stale
     name = models.CharField(max_length=120, help_text="What is to be finished, for example: Kitchen refinish, 24 doors.")
     customer = models.ForeignKey(Customer, on_delete=models.PROTECT, related_name="estimates", null=True, blank=True)
     created_by = models.ForeignKey(

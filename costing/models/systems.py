@@ -145,6 +145,7 @@ class CoatingSystem(models.Model):
 class Operation(models.Model):
     """One step of a coating system. The coat fields are filled for a coat and empty otherwise. Film in µm, times in min."""
 
+    key = models.UUIDField(unique=True, null=True, editable=False)  # the form it was made from: sent twice, made once
     system = models.ForeignKey(CoatingSystem, on_delete=models.CASCADE, related_name="operations")
     position = models.PositiveSmallIntegerField()
     name = models.CharField(max_length=80)
