@@ -130,8 +130,11 @@ class PlannedMaterial:
     material_id: int
     name: str
     unit: str  # stock unit
-    quantity: Decimal  # stock units, on the ledger's step of 0.000001; above 0
+    quantity: Decimal  # stock units, heel included, on the ledger's step of 0.000001; 0 where an opened unit still serves
     parts: Decimal | None  # by volume for a component of the mix; None for a supply
+    driver: str | None  # what a supply depends on (costing.core.system.Driver); None for a component
+    per_driver: Decimal | None  # stock units per unit of the driver
+    whole_units: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -190,7 +193,7 @@ class FrozenSupplyUse:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Need:
-    """What the job must have of one material in all: the figure to book."""
+    """What the job must have of one material in all, the sum over its steps: the figure to book."""
 
     material_id: int
     name: str
@@ -288,7 +291,7 @@ def read_snapshot(option: HoldsSnapshot) -> Snapshot:
     version = data.get("version") if isinstance(data, Mapping) else None
     if version != VERSION:
         raise SnapshotError(f"a snapshot of version {version!r} can't be read, this program reads version {VERSION}")
-    return _decode(Snapshot, data, "snapshot")
+    return _decode_object(Snapshot, data, "snapshot")
 
 
 def write_snapshot(snapshot: Snapshot) -> dict[str, Any]:
@@ -336,7 +339,7 @@ def _decode(wanted: Any, value: Any, where: str) -> Any:
 
 
 def _decode_object(cls: type[_D], value: Any, where: str) -> _D:
-    hints = _hints(cls)
+    hints = _hints(cls)  # type: ignore[arg-type]
     if not isinstance(value, Mapping) or value.keys() != hints.keys():
         found = sorted(value) if isinstance(value, Mapping) else type(value).__name__
         raise SnapshotError(f"{where} does not hold what it should: found {found}")
