@@ -7,16 +7,49 @@ from decimal import Decimal
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
-from django.db.models import Q
-from django.db.models.functions import Now
+from django.db.models import Case, Count, Exists, F, IntegerField, OuterRef, Q, Subquery, Value, When
+from django.db.models.functions import Coalesce, Now
 from django.urls import reverse
 
-from costing.choices import JobStatus, OperationKind
+from costing.choices import Driver, JobStatus, OperationKind
 from costing.models.quotes import QuoteOption
 from finishing.fields import QuantityField
-from inventory.models import Booking, Material, Posting
+from inventory.models import Booking, Material, Movement, Posting
 
 ZERO = Decimal(0)
+OPEN_STATUSES = (JobStatus.BOOKED, JobStatus.IN_WORK)
+
+
+class JobQuerySet(models.QuerySet["Job"]):
+    """Named reads of jobs."""
+
+    def open(self) -> JobQuerySet:
+        """Jobs that still have work to do."""
+        return self.filter(status__in=OPEN_STATUSES)
+
+    def in_order_of_work(self) -> JobQuerySet:
+        """Jobs in work first, then what is booked by its day, then closed jobs, the latest first."""
+        place = Case(
+            When(status=JobStatus.IN_WORK, then=Value(0)),
+            When(status=JobStatus.BOOKED, then=Value(1)),
+            default=Value(2),
+            output_field=IntegerField(),
+        )
+        return self.order_by(place, Case(When(status__in=OPEN_STATUSES, then=F("starts_on"))), "-closed_on", "-pk")
+
+    def with_progress(self) -> JobQuerySet:
+        """Adds ``step_count`` and ``done_count``, the steps and those of them that are finished."""
+        steps = JobStep.objects.filter(job=OuterRef("pk")).order_by()
+        return self.annotate(step_count=_count(steps), done_count=_count(steps.filter(_has_finishing_log())))
+
+
+def _count(steps: models.QuerySet[JobStep]) -> Coalesce:
+    counted = steps.values("job").annotate(count=Count("pk")).values("count")
+    return Coalesce(Subquery(counted, output_field=IntegerField()), 0)
+
+
+def _has_finishing_log() -> Exists:
+    return Exists(CoatLog.objects.standing().filter(step=OuterRef("pk"), finishes_step=True))
 
 
 class Job(models.Model):
@@ -30,9 +63,28 @@ class Job(models.Model):
     status = models.CharField(max_length=9, choices=JobStatus, default=JobStatus.BOOKED)
     created_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="jobs")
     created_at = models.DateTimeField(db_default=Now(), editable=False)
+    closed_on = models.DateField("done or cancelled on", null=True, blank=True, editable=False)
+    closed_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL,
+        on_delete=models.PROTECT,
+        related_name="closed_jobs",
+        null=True,
+        blank=True,
+        editable=False,
+    )
+
+    objects = JobQuerySet.as_manager()
 
     class Meta:
         ordering = ["starts_on", "pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(status__in=["booked", "in_work"], closed_on__isnull=True)
+                | Q(status__in=["done", "cancelled"], closed_on__isnull=False),
+                name="job_closed_has_a_day",
+                violation_error_message="A job that is done or cancelled has the day on which it was closed.",
+            )
+        ]
 
     def __str__(self) -> str:
         return f"{self.number} {self.title}"
@@ -45,6 +97,26 @@ class Job(models.Model):
     def number(self) -> str:
         """The number that people say: J-0003."""
         return f"J-{self.pk:04d}" if self.pk else "new"
+
+    @property
+    def is_open(self) -> bool:
+        """True while work can be logged on it."""
+        return self.status in OPEN_STATUSES
+
+    @property
+    def holder(self) -> str:
+        """How its bookings name it; unique, since the number is."""
+        return str(self)[:120]
+
+
+class JobStepQuerySet(models.QuerySet["JobStep"]):
+    """Named reads of steps."""
+
+    def with_logged(self) -> JobStepQuerySet:
+        """Adds what standing logs say: ``is_done`` and ``log_count``."""
+        logs = CoatLog.objects.standing().filter(step=OuterRef("pk")).order_by()
+        count = logs.values("step").annotate(count=Count("pk")).values("count")
+        return self.annotate(is_done=_has_finishing_log(), log_count=Coalesce(Subquery(count, output_field=IntegerField()), 0))
 
 
 class JobStep(models.Model):
@@ -59,9 +131,12 @@ class JobStep(models.Model):
     dry_minutes = models.DecimalField(max_digits=8, decimal_places=2, default=ZERO)
     planned_mix = QuantityField(null=True, blank=True)
     planned_fills = models.PositiveIntegerField(default=0)
+    planned_batches = models.PositiveIntegerField(default=0)
     wet_film = models.DecimalField(max_digits=8, decimal_places=2, null=True, blank=True)
     pot_life_min = models.PositiveIntegerField(null=True, blank=True)
     setup_name = models.CharField(max_length=80, blank=True, default="")
+
+    objects = JobStepQuerySet.as_manager()
 
     class Meta:
         ordering = ["job", "position"]
@@ -89,6 +164,11 @@ class JobStepMaterial(models.Model):
         blank=True,
         help_text="Parts by volume of the mix; empty for a supply.",
     )
+    driver = models.CharField(
+        max_length=12, choices=Driver, blank=True, default="", help_text="What a supply depends on; empty for a component."
+    )
+    per_driver = QuantityField(null=True, blank=True, help_text="Stock units for each unit of the driver.")
+    whole_units = models.BooleanField("counted in whole units", default=False)
     booking = models.ForeignKey(Booking, on_delete=models.PROTECT, related_name="step_materials")
 
     class Meta:
@@ -97,9 +177,26 @@ class JobStepMaterial(models.Model):
     def __str__(self) -> str:
         return f"{self.planned}"
 
+    @property
+    def is_component(self) -> bool:
+        """True for a part of the mix, False for a supply."""
+        return self.parts is not None
+
+
+class CoatLogQuerySet(models.QuerySet["CoatLog"]):
+    """Named reads of the log."""
+
+    def standing(self) -> CoatLogQuerySet:
+        """Logs that count: those whose issue of material has not been reversed."""
+        reversed_moves = Movement.objects.filter(posting=OuterRef("posting"), reversed_by__isnull=False)
+        return self.filter(~Exists(reversed_moves))
+
 
 class CoatLog(models.Model):
-    """A step logged as done. Material was issued by ``posting``; nothing is changed afterwards."""
+    """Work on a step as logged, the whole step or a part of it. Material was issued by ``posting``.
+
+    Nothing is changed afterwards: a mistake is mended by reversing the posting, and the log then no longer counts.
+    """
 
     key = models.UUIDField(unique=True, editable=False)
     step = models.ForeignKey(JobStep, on_delete=models.PROTECT, related_name="logs")
@@ -124,6 +221,9 @@ class CoatLog(models.Model):
         validators=[MinValueValidator(Decimal(1)), MaxValueValidator(Decimal(2000))],
     )
     note = models.CharField(max_length=300, blank=True, default="")
+    finishes_step = models.BooleanField("the step is finished", default=True)
+
+    objects = CoatLogQuerySet.as_manager()
 
     class Meta:
         ordering = ["-done_at", "-pk"]
