@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from pytest_django import Settings
 
 from finishing.testing.machine import find_pdftoppm, find_soffice
 from finishing.testing.plugin import (
@@ -25,9 +26,9 @@ __all__ = [
 
 
 @pytest.fixture(autouse=True)
-def private_folders(tmp_path: Path, settings: object) -> None:
+def private_folders(tmp_path: Path, settings: Settings) -> None:
     """No test writes documents into the shop's own folders."""
-    settings.OUTPUT_DIR = tmp_path / "documents"  # type: ignore[attr-defined]
+    settings.OUTPUT_DIR = tmp_path / "documents"
 
 
 @pytest.fixture(scope="session")
