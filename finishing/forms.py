@@ -53,8 +53,20 @@ class MeasureField(forms.Field):
             from finishing.units import INSIDE
 
             exact = convert(value, from_unit=INSIDE[self.kind], to_unit=self.unit)
-            return plain_number(Decimal(exact.numerator) / Decimal(exact.denominator))
+            shown = Decimal(exact.numerator) / Decimal(exact.denominator)
+            return self._shortest(shown, round(Decimal(value), self.places))
         return value
+
+    def _shortest(self, shown: Decimal, stored: Decimal) -> str:
+        """The shortest number that reads back as what is stored: 20 fl oz kept as 0.591471 L stays 20."""
+        from finishing.units import INSIDE
+
+        for places in range(6):
+            text = plain_number(shown, places)
+            back = convert(Decimal(text), from_unit=self.unit, to_unit=INSIDE[self.kind])
+            if round(Decimal(back.numerator) / Decimal(back.denominator), self.places) == stored:
+                return text
+        return plain_number(shown)
 
     def to_python(self, value: Any) -> Decimal | None:
         """Read the text; the reading taken is kept in ``understood``."""
@@ -121,7 +133,7 @@ class MoneyFormField(forms.DecimalField):
 
 
 class PercentField(forms.DecimalField):
-    """A share typed in percent: 35 is cleaned to 0.35. ``maximum`` and ``minimum`` are shares."""
+    """A share typed in percent: 35 is cleaned to 0.35. ``maximum`` and ``minimum`` are shares, kept to ``places`` decimals."""
 
     def __init__(
         self,
@@ -129,9 +141,10 @@ class PercentField(forms.DecimalField):
         minimum: Decimal = Decimal(0),
         maximum: Decimal = Decimal(1),
         below: Decimal | None = None,
+        places: int = 4,
         **kwargs: Any,
     ) -> None:
-        self.minimum, self.maximum, self.below = minimum, maximum, below
+        self.minimum, self.maximum, self.below, self.places = minimum, maximum, below, places
         super().__init__(**{"max_digits": 12, "decimal_places": 6, **kwargs})
         self.widget = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off", "data-unit": "%"})
 
@@ -149,7 +162,7 @@ class PercentField(forms.DecimalField):
             raise ValidationError(f"“{value}” can’t be read as a percentage. Write for example 35.", code="invalid") from None
         if not number.is_finite():
             raise ValidationError("This must be an ordinary number.", code="invalid")
-        return number / 100
+        return round(number / 100, self.places)
 
     def validate(self, value: Any) -> None:
         """Keep the share within its bounds, told in percent."""
