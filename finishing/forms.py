@@ -13,6 +13,9 @@ from finishing.fields import to_step
 from finishing.units import Kind, UnitError, UnitSystem, convert, plain_number, read_measure, shown_unit
 
 KIND_ATTRIBUTES = {"inputmode": "text", "autocomplete": "off"}
+# Beyond this nothing in a shop is measured or paid, and a decimal of 28 digits has no room left for its places.
+ABSURD = Decimal(10) ** 15
+TOO_LARGE = "This number is far too large to be meant."
 
 
 class MeasureField(forms.Field):
@@ -76,6 +79,8 @@ class MeasureField(forms.Field):
             measure = read_measure(str(value), self.kind, assume=self.unit)
         except UnitError as error:
             raise ValidationError(str(error), code="unit") from error
+        if abs(measure.value) > ABSURD:
+            raise ValidationError(TOO_LARGE, code="too_large")
         self.understood = measure.understood
         return round(measure.decimal, self.places)
 
@@ -129,6 +134,8 @@ class MoneyFormField(forms.DecimalField):
             raise ValidationError(f"“{value}” can’t be read as an amount. Write for example 43.50.", code="invalid") from None
         if not number.is_finite():
             raise ValidationError("This must be an ordinary number.", code="invalid")
+        if abs(number) > ABSURD:
+            raise ValidationError(TOO_LARGE, code="too_large")
         return to_step(number)
 
 
@@ -162,6 +169,8 @@ class PercentField(forms.DecimalField):
             raise ValidationError(f"“{value}” can’t be read as a percentage. Write for example 35.", code="invalid") from None
         if not number.is_finite():
             raise ValidationError("This must be an ordinary number.", code="invalid")
+        if abs(number) > ABSURD:
+            raise ValidationError(TOO_LARGE, code="too_large")
         return round(number / 100, self.places)
 
     def validate(self, value: Any) -> None:
