@@ -109,21 +109,23 @@ def widget_kind(field: BoundField) -> str:
 @register.filter
 def unit_hint(field: BoundField) -> str:
     """The unit that a bare number in this field is read in; empty when the field has none."""
-    return str(getattr(field.field, "unit_hint", "") or field.field.widget.attrs.get("data-unit", ""))
+    return str(field.field.widget.attrs.get("data-unit", ""))
 
 
 @register.filter
 def is_figure(field: BoundField) -> bool:
     """True for a field that takes a number, so that its column stands right."""
-    widget = field.field.widget
-    return widget.attrs.get("inputmode") in {"decimal", "numeric"} or getattr(widget, "input_type", "") == "number"
+    attrs = field.field.widget.attrs
+    if "data-unit" in attrs or "data-money" in attrs or attrs.get("inputmode") in {"decimal", "numeric"}:
+        return True
+    return getattr(field.field.widget, "input_type", "") == "number"
 
 
 @register.filter
 def cell(field: BoundField, number: int | str) -> SafeString:
     """The input of a field inside a table row: named by column and row, since no label stands beside it."""
     label = "Remove" if field.name == "DELETE" else field.label
-    attrs = {"aria-label": f"{label}, row {number}"}
+    attrs: dict[str, str | bool] = {"aria-label": f"{label}, row {number}"}
     described = []
     if field.help_text and field.form.prefix:
         described.append(f"{field.form.prefix.rpartition('-')[0]}-{field.name}-help")

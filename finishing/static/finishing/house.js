@@ -134,5 +134,5 @@
   }
 
   document.addEventListener("DOMContentLoaded", () => prepare(document));
-  document.addEventListener("htmx:afterSwap", (event) => prepare(event.detail.target));
+  document.addEventListener("htmx:afterSwap", (event) => prepare(event.target));
 })();

@@ -1,0 +1,287 @@
+"""Charts, drawn once for the page and for paper.
+
+A chart is a ``Drawing``: ``svg`` writes it for its own address on the page (inlined, the content policy would refuse its
+styles), ``finishing.documents.pdf.chart`` places it in a document. Colour is never the only sign: parts carry numbers,
+lines carry dashes and their names. Import this module inside the function that draws: it brings the drawing library along.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from math import ceil, floor, isfinite, log10
+from xml.etree import ElementTree
+
+from reportlab.graphics import renderSVG
+from reportlab.graphics.shapes import Drawing, Line, PolyLine, Rect, String
+from reportlab.lib.colors import HexColor
+from reportlab.pdfbase.pdfmetrics import stringWidth
+
+from finishing.documents import palette
+from finishing.documents.pdf_page import FONT, FONT_BOLD, register_fonts
+
+SVG_TYPE = "image/svg+xml"
+_SIZE = 11.0
+_DASHES: tuple[tuple[float, ...] | None, ...] = (None, (5, 3), (1.5, 2.5), (8, 3, 1.5, 3), (3, 3), (10, 4))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bar:
+    """One bar: its name and an amount, 0 or more, for each part."""
+
+    words: str
+    amounts: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Series:
+    """One line: its name and its points ``(x, y)`` in order of x."""
+
+    words: str
+    points: tuple[tuple[float, float], ...]
+
+
+def bar_chart(
+    bars: Sequence[Bar], parts: Sequence[str], *, unit: str = "", width: float = 640, bar_height: float = 26
+) -> Drawing:
+    """Lying bars of stacked parts, with a numbered key above and each bar's sum at its end.
+
+    ``parts`` names the amounts of every bar, ``unit`` stands under the scale. An amount below 0, or one too many, is a
+    ``ValueError``.
+    """
+    for bar in bars:
+        if len(bar.amounts) != len(parts):
+            raise ValueError(f"the bar “{bar.words}” has {len(bar.amounts)} amounts for {len(parts)} parts")
+        if any(not isfinite(amount) or amount < 0 for amount in bar.amounts):
+            raise ValueError(f"the bar “{bar.words}” has an amount that is not a number of 0 or more")
+    register_fonts()
+    key = _key_rows([f"{number} {words}" for number, words in enumerate(parts, start=1)], width)
+    sums = [sum(bar.amounts) for bar in bars]
+    ticks = nice_ticks(max(sums, default=0.0))
+    left: float = min(max((stringWidth(bar.words, FONT, _SIZE) for bar in bars), default=0) + 10, width * 0.35)
+    right = max((stringWidth(plain(total), FONT_BOLD, _SIZE) for total in sums), default=0) + 10
+    room = width - left - right
+    step = bar_height * 1.55
+    foot, top = 34.0, 18.0 * len(key) + 10
+    drawing = Drawing(width, ceil(foot + step * len(bars) + top))
+    _key(drawing, key, drawing.height)
+    scale = room / ticks[-1]
+    for tick in ticks:
+        x = left + tick * scale
+        drawing.add(Line(x, foot - 4, x, foot + step * len(bars), strokeColor=HexColor(palette.LINE), strokeWidth=0.6))
+        drawing.add(_text(x, foot - 16, plain(tick), anchor="middle", soft=True))
+    if unit:
+        drawing.add(_text(left + room, foot - 31, unit, anchor="end", soft=True))
+    for row, (bar, total) in enumerate(zip(bars, sums, strict=True)):
+        y = foot + step * (len(bars) - 1 - row) + (step - bar_height) / 2
+        drawing.add(_text(0, y + bar_height / 2 - 4, _shortened(bar.words, left - 8)))
+        x = left
+        for part, amount in enumerate(bar.amounts):
+            long = amount * scale
+            if long > 0:
+                drawing.add(
+                    Rect(x, y, long, bar_height, fillColor=_colour(part), strokeColor=HexColor(palette.SURFACE), strokeWidth=1)
+                )
+            if long >= 14:
+                drawing.add(
+                    _text(x + long / 2, y + bar_height / 2 - 4, str(part + 1), anchor="middle", colour=palette.SURFACE, bold=True)
+                )
+            x += long
+        drawing.add(_text(x + 6, y + bar_height / 2 - 4, plain(total), bold=True))
+    return drawing
+
+
+def line_chart(series: Sequence[Series], *, x_words: str, y_words: str, width: float = 640, height: float = 300) -> Drawing:
+    """Lines over a common scale; each has its own dash and its name at the key. Fewer than two points are a ``ValueError``."""
+    points = [point for one in series for point in one.points]
+    if any(len(one.points) < 2 for one in series) or not series:
+        raise ValueError("a line needs at least two points")
+    if any(not isfinite(value) for point in points for value in point):
+        raise ValueError("a point of a line is not an ordinary number")
+    register_fonts()
+    key = _key_rows([one.words for one in series], width)
+    x_ticks = nice_ticks(max(x for x, _ in points), low=min(x for x, _ in points))
+    y_ticks = nice_ticks(max(y for _, y in points), low=min(0.0, *(y for _, y in points)))
+    left = float(max(stringWidth(plain(tick), FONT, _SIZE) for tick in y_ticks) + 10
+    foot, top = 34.0, 18.0 * len(key) + 26
+    room_x, room_y = width - left - 12, height - foot - top
+    x_span, y_span = x_ticks[-1] - x_ticks[0], y_ticks[-1] - y_ticks[0]
+    drawing = Drawing(width, height)
+    _key(drawing, key, height, dashed=True)
+    drawing.add(_text(0, height - top + 12, y_words, soft=True))
+    drawing.add(_text(left + room_x, 4, x_words, anchor="end", soft=True))
+
+    def at_x(value: float) -> float:
+        return left + room_x * (value - x_ticks[0]) / x_span
+
+    def at_y(value: float) -> float:
+        return foot + room_y * (value - y_ticks[0]) / y_span
+
+    for tick in y_ticks:
+        strong = tick == 0
+        drawing.add(
+            Line(
+                left, at_y(tick), left + room_x, at_y(tick),
+                strokeColor=HexColor(palette.LINE_STRONG if strong else palette.LINE), strokeWidth=1 if strong else 0.6,
+            )
+        )  # fmt: skip
+        drawing.add(_text(left - 6, at_y(tick) - 4, plain(tick), anchor="end", soft=True))
+    for tick in x_ticks:
+        drawing.add(_text(at_x(tick), foot - 14, plain(tick), anchor="middle", soft=True))
+    for at, one in enumerate(series):
+        flat = [value for x, y in one.points for value in (at_x(x), at_y(y))]
+        drawing.add(PolyLine(flat, strokeColor=_colour(at), strokeWidth=2, strokeDashArray=_dash(at), strokeLineJoin=1))
+    return drawing
+
+
+def nice_ticks(high: float, *, low: float = 0.0, count: int = 5) -> tuple[float, ...]:
+    """Round marks from at or below ``low`` to at or above ``high``, about ``count`` of them, at least two.
+
+    >>> nice_ticks(93)
+    (0.0, 20.0, 40.0, 60.0, 80.0, 100.0)
+    """
+    span = high - low
+    if span <= 0:
+        span = abs(high) or 1.0
+        high = low + span
+    rough = span / count
+    power = 10.0 ** floor(log10(rough))
+    step = next(factor * power for factor in (1, 2, 2.5, 5, 10) if factor * power >= rough * (1 - 1e-9))
+    first, last = floor(low / step + 1e-9), ceil(high / step - 1e-9)
+    return tuple(round(index * step, 12) for index in range(first, max(last, first + 1) + 1))
+
+
+def plain(value: float) -> str:
+    """A number for a scale: thousands apart, no needless decimals."""
+    text = f"{value:,.2f}" if abs(value) < 10 else f"{value:,.1f}" if abs(value) < 100 else f"{value:,.0f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+# --------------------------------------------------------------------- svg
+
+
+def svg(drawing: Drawing, *, title: str, description: str = "") -> str:
+    """The chart as an image of its own, without style attributes, following light and dark.
+
+    ``title`` and ``description`` are read to those who don't see it; the figures themselves belong in a table beside it.
+    """
+    ElementTree.register_namespace("", _SVG)
+    root = ElementTree.fromstring(re.sub(r"<!DOCTYPE[^>]*>", "", renderSVG.drawToString(drawing)))  # noqa: S314 - own output
+    for element in root.iter():
+        for name, value in _declarations(element.attrib.pop("style", "")):
+            element.set(name, _plain_value(name, value))
+        element.attrib.pop("{http://www.w3.org/1999/xlink}href", None)
+    root.set("role", "img")
+    for name, words in (("title", title), ("desc", description)):
+        named = root.find(f"{{{_SVG}}}{name}")
+        if named is not None:
+            named.text = words
+    sheet = ElementTree.SubElement(root, f"{{{_SVG}}}style")
+    sheet.text = _DARK
+    return ElementTree.tostring(root, encoding="unicode", xml_declaration=False)
+
+
+_SVG = "http://www.w3.org/2000/svg"
+_STACK = "system-ui, 'Segoe UI', Roboto, 'Noto Sans', 'DejaVu Sans', sans-serif"
+_DARK_OF = {
+    palette.INK: "#e6e9e4",
+    palette.INK_SOFT: "#aab4af",
+    palette.LINE: "#353d3a",
+    palette.LINE_STRONG: "#7d8883",
+    palette.SURFACE: "#1c2120",
+    **dict(zip(palette.SERIES, ("#76c9ba", "#e0a457", "#8fb0e6", "#cf9fda", "#b7c873", "#a2a8a5"), strict=True)),
+}
+_DARK = "@media (prefers-color-scheme: dark){" + "".join(
+    f'[fill="{light}"]{{fill:{dark}}}[stroke="{light}"]{{stroke:{dark}}}' for light, dark in _DARK_OF.items()
+) + "}"  # fmt: skip
+
+
+def _declarations(style: str) -> list[tuple[str, str]]:
+    """The declarations of a style attribute."""
+    pairs = (part.partition(":") for part in style.split(";") if ":" in part)
+    return [(name.strip(), value.strip()) for name, _, value in pairs]
+
+
+def _plain_value(name: str, value: str) -> str:
+    """A declaration's value as an attribute: hex colours, the page's fonts."""
+    if name == "font-family":
+        return _STACK
+    if name == "font-size":
+        return value.removesuffix("px")
+    shares = re.fullmatch(r"rgb\(([\d.]+)%,\s*([\d.]+)%,\s*([\d.]+)%\)", value)
+    return _nearest_house_colour(tuple(float(share) for share in shares.groups())) if shares else value
+
+
+@lru_cache(maxsize=64)
+def _nearest_house_colour(shares: tuple[float, ...]) -> str:
+    """The house colour that was meant: the library writes whole percents, which would miss the exact colour."""
+
+    def distance(colour: str) -> float:
+        exact: tuple[float, float, float] = HexColor(colour).rgb()
+        return sum((given / 100 - channel) ** 2 for given, channel in zip(shares, exact, strict=True))
+
+    return min(_DARK_OF, key=distance)
+
+
+# ------------------------------------------------------------------ pieces
+
+
+def _colour(index: int) -> HexColor:
+    return HexColor(palette.SERIES[index % len(palette.SERIES)])
+
+
+def _dash(index: int) -> list[float] | None:
+    dash = _DASHES[index % len(_DASHES)]
+    return list(dash) if dash else None
+
+
+def _text(
+    x: float, y: float, words: str, *, anchor: str = "start", soft: bool = False, bold: bool = False, colour: str = ""
+) -> String:
+    return String(
+        x,
+        y,
+        words,
+        fontName=FONT_BOLD if bold else FONT,
+        fontSize=_SIZE,
+        textAnchor=anchor,
+        fillColor=HexColor(colour or (palette.INK_SOFT if soft else palette.INK)),
+    )
+
+
+def _shortened(words: str, room: float) -> str:
+    """The words, cut with an ellipsis where they don't fit."""
+    if stringWidth(words, FONT, _SIZE) <= room:
+        return words
+    while words and stringWidth(words + "…", FONT, _SIZE) > room:
+        words = words[:-1]
+    return words.rstrip() + "…"
+
+
+def _key_rows(entries: Sequence[str], width: float) -> list[list[tuple[float, int, str]]]:
+    """The entries of a key laid out in rows: left edge, index, words."""
+    rows: list[list[tuple[float, int, str]]] = [[]]
+    x = 0.0
+    for index, words in enumerate(entries):
+        long = stringWidth(words, FONT, _SIZE) + 40
+        if x and x + long > width:
+            rows.append([])
+            x = 0.0
+        rows[-1].append((x, index, words))
+        x += long
+    return rows
+
+
+def _key(drawing: Drawing, rows: list[list[tuple[float, int, str]]], top: float, *, dashed: bool = False) -> None:
+    """Draw a key at the top: squares for parts, dashes for lines."""
+    for line, entries in enumerate(rows):
+        y = top - 13 - 18 * line
+        for x, index, words in entries:
+            if dashed:
+                mark = Line(x, y + 3, x + 18, y + 3, strokeColor=_colour(index), strokeWidth=2, strokeDashArray=_dash(index))
+            else:
+                mark = Rect(x + 6, y - 1, 10, 10, fillColor=_colour(index), strokeColor=None)
+            drawing.add(mark)
+            drawing.add(_text(x + 22, y, words))
