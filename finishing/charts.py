@@ -104,7 +104,7 @@ def line_chart(series: Sequence[Series], *, x_words: str, y_words: str, width: f
     key = _key_rows([one.words for one in series], width)
     x_ticks = nice_ticks(max(x for x, _ in points), low=min(x for x, _ in points))
     y_ticks = nice_ticks(max(y for _, y in points), low=min(0.0, *(y for _, y in points)))
-    left = float(max(stringWidth(plain(tick), FONT, _SIZE) for tick in y_ticks) + 10
+    left: float = max(stringWidth(plain(tick), FONT, _SIZE) for tick in y_ticks) + 10
     foot, top = 34.0, 18.0 * len(key) + 26
     room_x, room_y = width - left - 12, height - foot - top
     x_span, y_span = x_ticks[-1] - x_ticks[0], y_ticks[-1] - y_ticks[0]
