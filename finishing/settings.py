@@ -29,7 +29,8 @@ if DEBUG and not LOCAL:
         "false or unset in production: error pages would show what the shop keeps private",
     )
 
-DATA_DIR = env_path("FINISH_LEDGER_DATA_DIR", BASE_DIR / "var")
+# The demo shop lives in a folder of its own, so that trying the program out never meets a real shop's data.
+DATA_DIR = env_path("FINISH_LEDGER_DATA_DIR", BASE_DIR / "var" / "demo" if DEMO else BASE_DIR / "var")
 OUTPUT_DIR = env_path("FINISH_LEDGER_OUTPUT_DIR", DATA_DIR / "documents")
 SECRET_KEY = local_secret_key(
     DATA_DIR, env_str("FINISH_LEDGER_SECRET_KEY", "", min_length=0, secret=True), local=LOCAL, testing=TESTING
