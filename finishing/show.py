@@ -118,6 +118,11 @@ def voc(value: Decimal | float | None) -> str:
     return _measure(value, Kind.VOC, 2)
 
 
+def pressure(value: Decimal | float | None) -> str:
+    """A pressure in kPa as the shop reads it."""
+    return _measure(value, Kind.PRESSURE, 2)
+
+
 _STOCK_KINDS = {"L": Kind.VOLUME, "kg": Kind.MASS, "pcs": Kind.COUNT, "m²": Kind.AREA}
 
 
