@@ -45,7 +45,7 @@ def _range_in_words(unit: str, above: float | None, least: float | None, below: 
         for words, limit in (("more than", above), ("at least", least), ("less than", below), ("at most", most))
         if limit is not None
     ]
-    return f"give {' and '.join(parts)} {unit}".rstrip()
+    return f"give {' and '.join(parts) or 'a number'} {unit}".rstrip()
 
 
 def check_number(
@@ -63,23 +63,30 @@ def check_number(
 
     Raises NotANumberError for text, nothing, NaN and infinity, OutOfRangeError outside the range.
     """
-    right = _range_in_words(unit, above, least, below, most)
-    try:
-        number = math.nan if isinstance(value, bool) or not isinstance(value, int | float | Decimal) else float(value)
-    except OverflowError:  # an int with more digits than a float has room for
-        number = math.inf
-    except ValueError:  # a signalling NaN
-        number = math.nan
-    if not math.isfinite(number):
-        raise NotANumberError(field=field, value=value, right=right, words=words)
+    number = _as_number(value)
     if (
-        (above is not None and number <= above)
-        or (least is not None and number < least)
-        or (below is not None and number >= below)
-        or (most is not None and number > most)
+        math.isfinite(number)
+        and (above is None or number > above)
+        and (least is None or number >= least)
+        and (below is None or number < below)
+        and (most is None or number <= most)
     ):
-        raise OutOfRangeError(field=field, value=value, right=right, words=words, unit=unit)
-    return number
+        return number
+    right = _range_in_words(unit, above, least, below, most)
+    if math.isnan(number):
+        raise NotANumberError(field=field, value=value, right=right, words=words)
+    raise OutOfRangeError(field=field, value=value, right=right, words=words, unit=unit)
+
+
+def _as_number(value: object) -> float:
+    """A value as float: NaN for what is no finite number, infinity for a number too large for a float."""
+    if isinstance(value, bool) or not isinstance(value, int | float | Decimal):
+        return math.nan
+    if isinstance(value, int):
+        return float(value) if value.bit_length() < 1000 else math.inf
+    if isinstance(value, Decimal):
+        return float(value) if value.is_finite() else math.nan
+    return value if math.isfinite(value) else math.nan
 
 
 def set_number(

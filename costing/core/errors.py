@@ -19,10 +19,12 @@ def in_words(value: object) -> str:
         return "nothing"
     if isinstance(value, bool):
         return "yes" if value else "no"
-    if isinstance(value, Decimal):
-        return f"{value:f}"
-    if isinstance(value, int | float):
+    if isinstance(value, float):
         return f"{value:.10g}"
+    if isinstance(value, int | Decimal):
+        number = Decimal(value)
+        # Written out as long as a person would; a number of thousands of digits is not.
+        return f"{number:f}" if abs(number.adjusted()) < 20 else f"{number:.3e}"
     return f"“{value}”"
 
 

@@ -127,6 +127,9 @@ def price(cost: Decimal, terms: PriceTerms, *, places: int = 2) -> Price:
     >>> step.net, step.tax, step.total
     (Decimal('1005.00'), Decimal('190.95'), Decimal('1195.95'))
     """
+    coin = Decimal(1).scaleb(-places)
+    if terms.price_step % coin:
+        raise OutOfRangeError(field="price_step", value=terms.price_step, right=f"give 0 or a multiple of {coin}")
     calculated = _PRICE_BY[terms.basis](cost, terms.rate)
     after_minimum = max(calculated, terms.minimum_charge)
     net = round_money(round_up_to_step(after_minimum, terms.price_step), places)
