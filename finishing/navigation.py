@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from django.conf import settings
 from django.urls import NoReverseMatch, reverse
 
 
@@ -58,31 +57,31 @@ DESKS: tuple[Desk, ...] = (
         slug="buying",
         label="Buying desk",
         entries=(
-            Entry(label="Materials", url_name="inventory:material_list", permission="inventory.view"),
-            Entry(label="Suppliers", url_name="inventory:supplier_list", permission="inventory.view"),
-            Entry(label="Lots", url_name="inventory:lot_list", permission="inventory.view"),
-            Entry(label="Receive a delivery", url_name="inventory:receive", permission="inventory.receive"),
-            Entry(label="Stock moves", url_name="inventory:movement_list", permission="inventory.view"),
-            Entry(label="Reorder list", url_name="inventory:reorder_list", permission="inventory.buy"),
+            Entry(label="Materials", url_name="materials", permission="inventory.view"),
+            Entry(label="Suppliers", url_name="suppliers", permission="inventory.view"),
+            Entry(label="Lots", url_name="lots", permission="inventory.view"),
+            Entry(label="Receive a delivery", url_name="receive", permission="inventory.receive"),
+            Entry(label="Stock moves", url_name="stock_moves", permission="inventory.view"),
+            Entry(label="Reorder list", url_name="reorder_list", permission="inventory.buy"),
         ),
     ),
     Desk(
         slug="pricing",
         label="Pricing desk",
         entries=(
-            Entry(label="Spray setups", url_name="costing:setup_list", permission="costing.change_systems"),
-            Entry(label="Coating systems", url_name="costing:system_list", permission="costing.change_systems"),
-            Entry(label="Estimates", url_name="costing:estimate_list", permission="costing.see_costs"),
-            Entry(label="Quotes", url_name="costing:quote_list", permission="costing.quote"),
-            Entry(label="Customers", url_name="costing:customer_list", permission="costing.quote"),
+            Entry(label="Spray setups", url_name="setups", permission="costing.change_systems"),
+            Entry(label="Coating systems", url_name="systems", permission="costing.change_systems"),
+            Entry(label="Estimates", url_name="estimates", permission="costing.see_costs"),
+            Entry(label="Quotes", url_name="quotes", permission="costing.quote"),
+            Entry(label="Customers", url_name="customers", permission="costing.quote"),
         ),
     ),
     Desk(
         slug="spray-room",
         label="Spray room",
         entries=(
-            Entry(label="Jobs", url_name="costing:job_list", permission="costing.view"),
-            Entry(label="Log a coat", url_name="costing:log_coat", permission="costing.log_work"),
+            Entry(label="Jobs", url_name="jobs", permission="costing.view"),
+            Entry(label="Log a coat", url_name="log_coat", permission="costing.log_work"),
         ),
     ),
     Desk(
@@ -98,13 +97,14 @@ DESKS: tuple[Desk, ...] = (
 
 
 def address_of(entry: Entry) -> str | None:
-    """The entry's address. With DEBUG on, None for a page that is not there yet; otherwise that is an error."""
+    """The entry's address; None where no page has that name, so that one missing page does not take all others down.
+
+    A test holds every entry to a page that exists.
+    """
     try:
         return reverse(entry.url_name)
     except NoReverseMatch:
-        if settings.DEBUG:
-            return None
-        raise
+        return None
 
 
 def shown_desks(*, may: Callable[[str], bool], path: str) -> tuple[ShownDesk, ...]:

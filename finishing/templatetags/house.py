@@ -167,6 +167,12 @@ def table_id(table: Any) -> str:
 
 
 @register.filter
+def table_caption(table: Any) -> str:
+    """What a table shows, in words: ``caption`` on the table, its class or the class's ``Meta``."""
+    return str(getattr(table, "caption", "") or getattr(getattr(table, "Meta", None), "caption", "") or "Table")
+
+
+@register.filter
 def aria_sort(column: Any) -> str:
     """The word that tells a screen reader how a column is sorted."""
     if not column.is_ordered:
