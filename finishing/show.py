@@ -118,6 +118,19 @@ def voc(value: Decimal | float | None) -> str:
     return _measure(value, Kind.VOC, 2)
 
 
+def pour(value: Decimal | float | None) -> str:
+    """A volume in L as one pours it: below a litre in mL, below a gallon in fluid ounces."""
+    if value is None or value == "":
+        return NOTHING
+    metric = preferences().units is UnitSystem.METRIC
+    litres = Decimal(str(value))
+    if abs(to_shown(litres, Kind.VOLUME, preferences().units)) >= 1:
+        return volume(litres)
+    unit = "mL" if metric else "fl oz"
+    exact = convert(litres, from_unit="L", to_unit=unit)
+    return f"{number(Decimal(exact.numerator) / Decimal(exact.denominator), 2)} {unit}"
+
+
 def pressure(value: Decimal | float | None) -> str:
     """A pressure in kPa as the shop reads it."""
     return _measure(value, Kind.PRESSURE, 2)
