@@ -24,6 +24,7 @@ RESTART_MARK = "FINISH_LEDGER_RESTARTED"
 TEST_COMMANDS = frozenset({"test", "bench"})
 SET_UP_COMMAND = "bootstrap"
 USAGE_EXIT = 2
+OLDEST_PYTHON = (3, 11)
 
 
 class BootstrapError(Exception):
@@ -155,15 +156,19 @@ def _explain_pip(said: str, wanted: Requirements) -> str:
 
 
 def _usable(folder: Path, tools: Tools) -> bool:
-    """Whether ``folder`` is an environment of this Python's version that can still start, with pip."""
+    """Whether ``folder`` is an environment that can still start, with pip, on a Python that is new enough.
+
+    It need not be the version that asks: the locks fit all of them, and two Pythons taking turns shall not remake it.
+    """
     python = environment_python(folder)
     if not python.exists():
         return False
     try:
-        code, said = tools.run([str(python), "-c", "import sys, pip; print('%d.%d' % sys.version_info[:2])"])
+        code, said = tools.run([str(python), "-c", "import sys, pip; print(*sys.version_info[:2])"])
     except OSError:
         return False
-    return code == 0 and said.strip().splitlines()[-1:] == ["%d.%d" % sys.version_info[:2]]  # noqa: UP031
+    version = said.strip().splitlines()[-1:]
+    return code == 0 and tuple(int(part) for part in " ".join(version).split() if part.isdigit()) >= OLDEST_PYTHON
 
 
 def _make(folder: Path, tools: Tools, out: TextIO) -> None:

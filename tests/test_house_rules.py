@@ -72,7 +72,7 @@ def test_the_readme_opens_with_one_paragraph_about_the_job() -> None:
     assert blocks[0] == "# Finish Ledger"
     opening = blocks[1]
     assert not re.match(r"[#*\-|>`!\[\d]", opening), "a paragraph, not a list, picture, table or code"
-    assert 25 <= len(opening.split()) <= 130
+    assert 25 <= len(opening.split()) <= 160
     assert re.search(r"finish", opening, re.IGNORECASE)
     assert re.search(r"\b(material|lot|stock|inventory)", opening, re.IGNORECASE)
     assert re.search(r"\b(job|cost|quote|estimate)", opening, re.IGNORECASE)

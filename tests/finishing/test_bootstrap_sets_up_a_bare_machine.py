@@ -21,7 +21,6 @@ from finishing import bootstrap
 from finishing.bootstrap import RUNTIME, TEST, BootstrapError, Tools, ensure_environment, environment_python, lock_stamp
 
 ROOT = Path(__file__).resolve().parents[2]
-VERSION = f"{sys.version_info.major}.{sys.version_info.minor}"
 
 
 class Restarted(Exception):  # noqa: N818 - not a fault: the process would be gone
@@ -40,7 +39,7 @@ class Watched(Tools):
         self.made: list[Path] = []
         self.commands: list[list[str]] = []
         self.pip_code, self.pip_said = 0, ""
-        self.version_said = VERSION
+        self.version_said = "3 11"
         self.able = True
 
     def can_make_environments(self) -> bool:
@@ -148,12 +147,22 @@ def test_line_ends_of_a_checkout_do_not_count_as_a_change(root: Path) -> None:
     assert lock_stamp(root, RUNTIME) == before
 
 
-def test_an_environment_of_another_python_version_is_made_anew(root: Path) -> None:
+@pytest.mark.parametrize("said", ["3 10", "2 7", "nonsense", ""])
+def test_an_environment_whose_python_is_too_old_or_broken_is_made_anew(root: Path, said: str) -> None:
     tools = Watched()
     restarted(root, tools, "demo")
-    tools.version_said = "3.9"
+    tools.version_said = said
     restarted(root, tools, "demo")
     assert tools.made == [root / ".venv", root / ".venv"]
+
+
+@pytest.mark.parametrize("said", ["3 11", "3 13", "3 20"])
+def test_an_environment_of_another_supported_python_is_kept(root: Path, said: str) -> None:
+    tools = Watched()
+    restarted(root, tools, "demo")
+    tools.version_said = said
+    restarted(root, tools, "demo")
+    assert tools.made == [root / ".venv"]
 
 
 def test_a_failed_installation_leaves_no_stamp_and_says_what_pip_said(root: Path) -> None:
