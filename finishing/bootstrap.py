@@ -137,7 +137,8 @@ def _install(root: Path, folder: Path, wanted: Requirements, tools: Tools, out: 
 
 
 def _explain_pip(said: str, wanted: Requirements) -> str:
-    lines = [line for line in said.strip().splitlines() if line.strip() and not line.startswith("WARNING: Location")]
+    noise = ("WARNING: Location", "WARNING: Retrying")
+    lines = [line for line in said.strip().splitlines() if line.strip() and not line.startswith(noise)]
     last_words = "\n".join("  " + line for line in lines[-6:])
     if "DO NOT MATCH THE HASHES" in said:
         reason = f"A downloaded file is not the one that {wanted.lock} names, so nothing of it was kept."
@@ -149,6 +150,9 @@ def _explain_pip(said: str, wanted: Requirements) -> str:
     ):
         reason = "The package index could not be reached."
         advice = "Set-up needs the internet once. Connect, or set your proxy for pip, and run the command again."
+    elif "No matching distribution" in said:
+        reason = "A package was not found in a form that fits this machine and this Python."
+        advice = "Check the connection and pip's settings, or use a 64-bit Python from 3.11 to 3.13."
     else:
         reason = f"The packages of {wanted.lock} could not be installed."
         advice = "Run the command again when the cause below is mended."

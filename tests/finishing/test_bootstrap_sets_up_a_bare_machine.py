@@ -178,6 +178,7 @@ def test_a_failed_installation_leaves_no_stamp_and_says_what_pip_said(root: Path
     [
         ("... NewConnectionError('<...>: Failed to establish a new connection')", "needs the internet once"),
         ("getaddrinfo failed", "needs the internet once"),
+        ("ERROR: No matching distribution found for pillow==13", "fits this machine and this Python"),
         ("ERROR: THESE PACKAGES DO NOT MATCH THE HASHES FROM THE REQUIREMENTS FILE.", "nothing of it was kept"),
         ("OSError: [Errno 28] No space left on device", "The disk is full"),
     ],
