@@ -171,6 +171,8 @@ def svg(drawing: Drawing, *, title: str, description: str = "") -> str:
     root = ElementTree.fromstring(re.sub(r"<!DOCTYPE[^>]*>", "", renderSVG.drawToString(drawing)))  # noqa: S314 - own output
     for element in root.iter():
         for name, value in _declarations(element.attrib.pop("style", "")):
+            if name == "font-family" and "bold" in value.lower():
+                element.set("font-weight", "bold")
             element.set(name, _plain_value(name, value))
         element.attrib.pop("{http://www.w3.org/1999/xlink}href", None)
     root.set("role", "img")
@@ -185,7 +187,7 @@ def svg(drawing: Drawing, *, title: str, description: str = "") -> str:
 
 _SVG = "http://www.w3.org/2000/svg"
 _STACK = "system-ui, 'Segoe UI', Roboto, 'Noto Sans', 'DejaVu Sans', sans-serif"
-_DARK_OF = {
+DARK_OF = {
     palette.INK: "#e6e9e4",
     palette.INK_SOFT: "#aab4af",
     palette.LINE: "#353d3a",
@@ -194,7 +196,7 @@ _DARK_OF = {
     **dict(zip(palette.SERIES, ("#76c9ba", "#e0a457", "#8fb0e6", "#cf9fda", "#b7c873", "#a2a8a5"), strict=True)),
 }
 _DARK = "@media (prefers-color-scheme: dark){" + "".join(
-    f'[fill="{light}"]{{fill:{dark}}}[stroke="{light}"]{{stroke:{dark}}}' for light, dark in _DARK_OF.items()
+    f'[fill="{light}"]{{fill:{dark}}}[stroke="{light}"]{{stroke:{dark}}}' for light, dark in DARK_OF.items()
 ) + "}"  # fmt: skip
 
 
@@ -222,7 +224,7 @@ def _nearest_house_colour(shares: tuple[float, ...]) -> str:
         exact: tuple[float, float, float] = HexColor(colour).rgb()
         return sum((given / 100 - channel) ** 2 for given, channel in zip(shares, exact, strict=True))
 
-    return min(_DARK_OF, key=distance)
+    return min(DARK_OF, key=distance)
 
 
 # ------------------------------------------------------------------ pieces
