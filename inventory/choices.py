@@ -79,6 +79,14 @@ class PostingKind(models.TextChoices):
     REVERSAL = "reversal", "Counter-movement"
 
 
+class LotEventKind(models.TextChoices):
+    """What happens to a lot besides movements."""
+
+    OPENED = "opened", "Opened"
+    QUARANTINED = "set_aside", "Set aside"
+    RELEASED = "released", "Freed"
+
+
 class WriteOffCause(models.TextChoices):
     """Why stock was written off; ``expired`` feeds the expiry allowance of the costing model."""
 

@@ -6,16 +6,34 @@ The database itself refuses to change or delete a posting or a movement.
 from __future__ import annotations
 
 from decimal import Decimal
+from typing import TYPE_CHECKING
 
 from django.conf import settings
 from django.db import models
-from django.db.models import Q
-from django.db.models.functions import Now
+from django.db.models import ExpressionWrapper, Q, Sum, Value
+from django.db.models.functions import Coalesce, Now
 
 from finishing.fields import MoneyField, QuantityField
 from inventory.choices import PostingKind, WriteOffCause
 from inventory.models.lots import Lot
 from inventory.models.materials import Material
+
+ZERO = Decimal(0)
+
+
+class BookingQuerySet(models.QuerySet["Booking"]):
+    """Named reads of bookings."""
+
+    def open(self) -> BookingQuerySet:
+        """Bookings that still hold material."""
+        return self.filter(is_open=True)
+
+    def with_remaining(self) -> BookingQuerySet:
+        """Each booking with ``drawn``: what its movements took, less what came back or was reversed."""
+        nothing = Value(ZERO, output_field=QuantityField())
+        # Taken from nothing, since a minus sign would make SQL multiply by -1, and -1 is a million steps.
+        taken = ExpressionWrapper(nothing - Coalesce(Sum("movements__quantity"), nothing), output_field=QuantityField())
+        return self.annotate(drawn=taken)  # type: ignore[no-redef]
 
 
 class Booking(models.Model):
@@ -31,6 +49,11 @@ class Booking(models.Model):
     is_open = models.BooleanField(default=True)
     created_at = models.DateTimeField(db_default=Now(), editable=False)
 
+    if TYPE_CHECKING:
+        drawn: Decimal  # there after with_remaining()
+
+    objects = BookingQuerySet.as_manager()
+
     class Meta:
         ordering = ["needed_on", "pk"]
         indexes = [models.Index(fields=["material", "is_open"], name="booking_material_open")]
@@ -45,6 +68,11 @@ class Booking(models.Model):
     def __str__(self) -> str:
         return self.holder
 
+    @property
+    def remaining(self) -> Decimal:
+        """What is still to be drawn, never below 0; needs ``with_remaining()``."""
+        return max(self.planned - self.drawn, ZERO)
+
 
 class Posting(models.Model):
     """One submission to the ledger: who moved what when and why. Its key makes a second arrival harmless."""
@@ -57,6 +85,12 @@ class Posting(models.Model):
     reference = models.CharField(max_length=120, blank=True, default="", help_text="Delivery note, job, or what it was for.")
     reason = models.CharField(max_length=300, blank=True, default="")
     cause = models.CharField(max_length=8, choices=WriteOffCause, blank=True, default=WriteOffCause.NONE)
+    digest = models.CharField(
+        max_length=64,
+        editable=False,
+        default="",
+        help_text="Fingerprint of what was submitted: the same key must bring the same.",
+    )
 
     class Meta:
         ordering = ["-pk"]
@@ -64,6 +98,30 @@ class Posting(models.Model):
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} {self.pk}"
+
+
+class MovementQuerySet(models.QuerySet["Movement"]):
+    """Named reads of movements."""
+
+    def effective(self) -> MovementQuerySet:
+        """Each movement with ``stands_for``, ``counts_on`` and ``counts_as``: kind, day and cause that it counts under.
+
+        A counter-movement counts as what it reverses, on that day, so that sums over kinds and days show what stands.
+        """
+        return self.annotate(
+            stands_for=Coalesce("reverses__posting__kind", "posting__kind"),
+            counts_on=Coalesce("reverses__posting__on", "posting__on"),
+            counts_as=Coalesce("reverses__posting__cause", "posting__cause"),
+        )
+
+    def standing_for(self, *kinds: PostingKind) -> MovementQuerySet:
+        """Movements of these kinds, and the counter-movements that take such back."""
+        return self.filter(Q(posting__kind__in=kinds) | Q(reverses__posting__kind__in=kinds))
+
+    def total(self) -> Decimal:
+        """The sum of the quantities."""
+        total: Decimal = self.aggregate(total=Coalesce(Sum("quantity"), Value(ZERO, output_field=QuantityField())))["total"]
+        return total
 
 
 class Movement(models.Model):
@@ -78,6 +136,8 @@ class Movement(models.Model):
     override_reason = models.CharField(
         max_length=300, blank=True, default="", help_text="Why an expired or quarantined lot was used."
     )
+
+    objects = MovementQuerySet.as_manager()
 
     class Meta:
         ordering = ["-pk"]

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date
 from decimal import Decimal
 
+from django.conf import settings
 from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import Q
+from django.db.models.functions import Now
 from django.urls import reverse
 
 from finishing.fields import MoneyField, QuantityField
+from inventory.choices import LotEventKind
+from inventory.core.lots import LotView, last_day_of_use
 from inventory.models.materials import Material, Supplier
 
 
@@ -78,17 +82,42 @@ class Lot(models.Model):
     @property
     def usable_until(self) -> date | None:
         """The last day of use: the earlier of expiry and the end of open life (replenishment model, section 1)."""
-        ends = [self.expires_on] if self.expires_on else []
-        if self.opened_on and self.material.open_life_days:
-            ends.append(self.opened_on + timedelta(days=self.material.open_life_days))
-        return min(ends, default=None)
+        return last_day_of_use(expires_on=self.expires_on, opened_on=self.opened_on, open_life_days=self.material.open_life_days)
 
     def is_usable(self, on: date) -> bool:
-        """True when the lot may be used on a day without anybody's word."""
-        until = self.usable_until
-        return not self.is_quarantined and (until is None or on <= until)
+        """True when the lot is here on a day and may be used without anybody's word."""
+        return self.as_view().usable(on)
+
+    def as_view(self) -> LotView:
+        """The lot as the choice of lots sees it."""
+        return LotView(
+            lot_id=self.pk,
+            on_hand=self.on_hand,
+            received_on=self.received_on,
+            expires_on=self.expires_on,
+            opened_on=self.opened_on,
+            open_life_days=self.material.open_life_days,
+            quarantined=self.is_quarantined,
+        )
 
     @property
     def value(self) -> Decimal:
         """What is left, at the lot's own cost."""
         return self.on_hand * self.unit_cost
+
+
+class LotEvent(models.Model):
+    """A container was opened, set aside or freed: by whom, when and why. Never changed, never deleted."""
+
+    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="events")
+    kind = models.CharField(max_length=10, choices=LotEventKind)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="lot_events")
+    on = models.DateField("day")
+    reason = models.CharField(max_length=200, blank=True, default="")
+    created_at = models.DateTimeField(db_default=Now(), editable=False)
+
+    class Meta:
+        ordering = ["-pk"]
+
+    def __str__(self) -> str:
+        return self.get_kind_display()

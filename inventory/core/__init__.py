@@ -1,0 +1,1 @@
+"""The pure arithmetic of the inventory: no Django, no clock, no database."""
