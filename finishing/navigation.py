@@ -69,8 +69,9 @@ DESKS: tuple[Desk, ...] = (
         slug="pricing",
         label="Pricing desk",
         entries=(
-            Entry(label="Spray setups", url_name="setups", permission="costing.change_systems"),
-            Entry(label="Coating systems", url_name="systems", permission="costing.change_systems"),
+            Entry(label="Spray setups", url_name="setups", permission="costing.view"),
+            Entry(label="Labour classes", url_name="labour_classes", permission="costing.see_costs"),
+            Entry(label="Coating systems", url_name="systems", permission="costing.view"),
             Entry(label="Estimates", url_name="estimates", permission="costing.see_costs"),
             Entry(label="Quotes", url_name="quotes", permission="costing.quote"),
             Entry(label="Customers", url_name="customers", permission="costing.quote"),

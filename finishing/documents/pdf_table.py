@@ -91,7 +91,7 @@ class PagedTable(Flowable):  # type: ignore[misc] # the library has no types
                 break
             used += row.height
             count += 1
-        if count == len(self._body) and count > 1:
+        if count and count == len(self._body):
             count -= 1  # the totals did not fit: they take the last row along
         if count == 0:
             return self._split_tall(rest) if self._body else []

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import pytest
+from django.test import Client
 from django.urls import reverse
 
 from finishing import navigation
+from finishing.models import User
 from finishing.navigation import DESKS, Desk, Entry, shown_desks
 from finishing.roles import ALL_PERMISSIONS, Role, permissions_of
 
@@ -26,6 +28,16 @@ def test_every_entry_leads_to_a_page(entry: Entry) -> None:
 @pytest.mark.parametrize("entry", ENTRIES, ids=lambda entry: entry.label)
 def test_every_entry_asks_for_a_permission_that_exists(entry: Entry) -> None:
     assert entry.permission in ALL_PERMISSIONS | {""}
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("role", Role)
+def test_every_entry_that_a_person_sees_opens_for_them(client: Client, role: Role) -> None:
+    client.force_login(User.objects.create_user(username="person", **{f"is_{role}": True}))
+    entries = [entry for desk in shown_desks(may=may(role), path="/") for entry in desk.entries]
+    assert entries
+    answers = {entry.label: client.get(entry.url, follow=True).status_code for entry in entries}
+    assert answers == dict.fromkeys(answers, 200)
 
 
 @pytest.fixture

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 
 import pytest
 from django.contrib.auth.models import AnonymousUser
 from django.template.loader import get_template, render_to_string
 from django.test import RequestFactory
 from pytest_django import Settings
+
+from finishing.models import User
 
 PAGES = {
     "400.html": "could not be read",
@@ -21,9 +24,9 @@ PAGES = {
 }
 
 
-def shown(name: str) -> str:
+def shown(name: str, user: Any = None) -> str:
     request = RequestFactory().get("/somewhere/")
-    request.user = AnonymousUser()
+    request.user = user or AnonymousUser()
     return render_to_string(name, {}, request=request)
 
 
@@ -37,8 +40,13 @@ def test_a_plain_page_is_whole_and_says_what_happened(name: str, words: str) -> 
 
 
 @pytest.mark.parametrize("name", PAGES)
-def test_a_plain_page_shows_no_navigation(name: str) -> None:
-    assert 'id="desks"' not in shown(name)
+def test_a_plain_page_shows_no_navigation_even_to_the_owner(name: str) -> None:
+    assert 'id="desks"' not in shown(name, User(username="owner", is_owner=True))
+
+
+def test_an_ordinary_page_shows_the_owner_the_navigation() -> None:
+    assert 'id="desks"' in shown("registration/password_change_done.html", User(username="owner", is_owner=True))
+    assert 'id="desks"' not in shown("registration/password_change_done.html")
 
 
 def test_the_page_for_faults_needs_no_context() -> None:

@@ -53,6 +53,12 @@ def test_help_stands_once_in_the_head_and_every_cell_points_to_it() -> None:
     assert 'aria-describedby="rows-name-help"' in inputs(html)["rows-0-name"]
 
 
+def test_a_cell_with_help_and_an_error_points_to_both() -> None:
+    formset = PieceSet({**DATA, "rows-0-name": ""}, prefix="rows")
+    assert not formset.is_valid()
+    assert 'aria-describedby="rows-name-help id_rows-0-name_error"' in inputs(shown(formset))["rows-0-name"]
+
+
 def test_the_management_form_and_an_empty_row_to_copy_are_there() -> None:
     html = shown(PieceSet(prefix="rows"))
     assert 'name="rows-TOTAL_FORMS"' in inputs(html)["rows-TOTAL_FORMS"]
