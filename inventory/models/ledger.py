@@ -5,6 +5,7 @@ The database itself refuses to change or delete a posting or a movement.
 
 from __future__ import annotations
 
+from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
@@ -103,20 +104,26 @@ class Posting(models.Model):
 class MovementQuerySet(models.QuerySet["Movement"]):
     """Named reads of movements."""
 
-    def effective(self) -> MovementQuerySet:
-        """Each movement with ``stands_for``, ``counts_on`` and ``counts_as``: kind, day and cause that it counts under.
-
-        A counter-movement counts as what it reverses, on that day, so that sums over kinds and days show what stands.
-        """
-        return self.annotate(
-            stands_for=Coalesce("reverses__posting__kind", "posting__kind"),
-            counts_on=Coalesce("reverses__posting__on", "posting__on"),
-            counts_as=Coalesce("reverses__posting__cause", "posting__cause"),
-        )
-
     def standing_for(self, *kinds: PostingKind) -> MovementQuerySet:
         """Movements of these kinds, and the counter-movements that take such back."""
         return self.filter(Q(posting__kind__in=kinds) | Q(reverses__posting__kind__in=kinds))
+
+    def out_of_date(self) -> MovementQuerySet:
+        """Write-offs of what went out of date, and the counter-movements that take such back."""
+        cause = WriteOffCause.EXPIRED
+        return self.filter(Q(posting__cause=cause) | Q(reverses__posting__cause=cause))
+
+    def counting_in(self, *, since: date, before: date) -> MovementQuerySet:
+        """Movements that count on a day from ``since`` to before ``before``, with that day as ``counts_on``.
+
+        A counter-movement counts on the day of what it reverses, so that sums over days show what stands.
+        """
+        # A counter-movement is never older than what it reverses: the first filter spares old rows and leaves out nothing.
+        return (
+            self.filter(posting__on__gte=since)
+            .annotate(counts_on=Coalesce("reverses__posting__on", "posting__on"))
+            .filter(counts_on__gte=since, counts_on__lt=before)
+        )
 
     def total(self) -> Decimal:
         """The sum of the quantities."""

@@ -1,0 +1,113 @@
+"""Reads of the stock: what is there, what went out of date, what was used. Each takes the same number of queries at any size.
+
+SQL sums quantities; costs are multiplied in Python, where they are exact.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+
+from django.db.models import Min, Sum
+
+from inventory.choices import PostingKind
+from inventory.core.weeks import first_whole_week, monday, weekly_use
+from inventory.models import Booking, Lot, Movement
+from inventory.models.ledger import MovementQuerySet
+
+ZERO = Decimal(0)
+
+
+@dataclass(slots=True, kw_only=True)
+class StockLine:
+    """What there is of one material, in its stock unit. A lot counts as quarantined before it counts as expired."""
+
+    material_id: int
+    on_hand: Decimal = ZERO
+    usable: Decimal = ZERO
+    expired: Decimal = ZERO
+    quarantined: Decimal = ZERO
+    booked: Decimal = ZERO  # what open bookings still need
+    value: Decimal = ZERO  # money: each lot at its own cost
+    next_expiry: date | None = None  # the first last day of use of a usable lot
+
+    def add(self, lot: Lot, on: date) -> None:
+        """Count a lot in."""
+        view = lot.as_view()
+        self.on_hand += lot.on_hand
+        self.value += lot.value
+        if view.quarantined:
+            self.quarantined += lot.on_hand
+        elif view.usable_until is not None and view.usable_until < on:
+            self.expired += lot.on_hand
+        else:
+            self.usable += lot.on_hand
+            ends = [day for day in (self.next_expiry, view.usable_until) if day]
+            self.next_expiry = min(ends, default=None)
+
+
+def stock_lines(on: date) -> dict[int, StockLine]:
+    """By material: what is on hand now and how much of it is usable on a day. Two queries.
+
+    A material without stock and without an open booking has no line.
+    """
+    lines: dict[int, StockLine] = {}
+    for lot in Lot.objects.in_stock().select_related("material").order_by():
+        lines.setdefault(lot.material_id, StockLine(material_id=lot.material_id)).add(lot, on)
+    for booking in Booking.objects.open().with_remaining().order_by():
+        lines.setdefault(booking.material_id, StockLine(material_id=booking.material_id)).booked += booking.remaining
+    return lines
+
+
+def expiry_allowances(on: date) -> dict[int, Decimal]:
+    """By material: the share x of its value that went out of date in the last 12 months. Two queries.
+
+    x = out-of-date write-offs / (issues + out-of-date write-offs), by value; issues are net of returns, and what was reversed
+    counts nowhere. A material of which nothing went out of date has no entry. Neither has one of which nothing was issued:
+    without issues there is nothing that the loss could be laid upon.
+    """
+    tomorrow = on + timedelta(days=1)
+    year = Movement.objects.counting_in(since=_year_before(on) + timedelta(days=1), before=tomorrow)
+    lost = _value_gone(year.out_of_date())
+    used = _value_gone(year.standing_for(PostingKind.ISSUE, PostingKind.RETURN))
+    return {pk: value / (value + used[pk]) for pk, value in lost.items() if value > 0 and used[pk] > 0}
+
+
+def _value_gone(movements: MovementQuerySet) -> dict[int, Decimal]:
+    """What these movements took out of stock, by material, each at its lot's cost."""
+    gone: dict[int, Decimal] = defaultdict(Decimal)
+    for row in movements.order_by().values("lot__material", "unit_cost").annotate(total=Sum("quantity")):
+        gone[row["lot__material"]] -= row["total"] * row["unit_cost"]
+    return gone
+
+
+def weekly_demand(on: date, weeks: int = 52) -> Mapping[int, tuple[Decimal, ...]]:
+    """By material: use in each of the last complete weeks before ``on``, oldest first.
+
+    Use is issues net of returns; write-offs and count differences are none, and what was reversed counts nowhere. At most
+    ``weeks`` weeks, fewer for a material whose first lot is younger. Two queries.
+    """
+    since = dict(Lot.objects.order_by().values_list("material").annotate(Min("received_on")))
+    firsts = {pk: first_whole_week(on=on, weeks=weeks, since=day) for pk, day in since.items()}
+    oldest = min(firsts.values(), default=on)
+    rows = (
+        Movement.objects.standing_for(PostingKind.ISSUE, PostingKind.RETURN)
+        .counting_in(since=oldest, before=monday(on))
+        .values_list("lot__material", "counts_on")
+        .annotate(total=Sum("quantity"))
+        .order_by()
+    )
+    used: dict[int, dict[date, Decimal]] = defaultdict(dict)
+    for material_id, day, total in rows:
+        used[material_id][day] = -total
+    return {pk: weekly_use(used[pk], first=first, on=on) for pk, first in firsts.items()}
+
+
+def _year_before(on: date) -> date:
+    try:
+        return on.replace(year=on.year - 1)
+    except ValueError:  # 29 February
+        return on.replace(year=on.year - 1, day=28)
