@@ -1,6 +1,6 @@
 """The list of desks: what stands in the navigation, and for whom.
 
-Plain data: a desk has a label and entries; an entry has a label, the name of its URL and the permission that shows it.
+Plain data: a desk has its opening page and entries; an entry has a label, the name of its URL and the permission that shows it.
 """
 
 from __future__ import annotations
@@ -22,10 +22,10 @@ class Entry:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Desk:
-    """A group of links."""
+    """A group of links under its opening page."""
 
     slug: str
-    label: str
+    home: Entry
     entries: tuple[Entry, ...]
 
 
@@ -40,22 +40,19 @@ class ShownEntry:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShownDesk:
-    """A group as the page shows it."""
+    """A group as the page shows it; ``url`` is empty for somebody who has links here but not the desk itself."""
 
     slug: str
     label: str
+    url: str
+    current: str
     entries: tuple[ShownEntry, ...]
 
 
 DESKS: tuple[Desk, ...] = (
     Desk(
-        slug="home",
-        label="Today",
-        entries=(Entry(label="Your desk", url_name="home", permission=""),),
-    ),
-    Desk(
         slug="buying",
-        label="Buying desk",
+        home=Entry(label="Buying desk", url_name="desk_buying", permission="inventory.buy"),
         entries=(
             Entry(label="Materials", url_name="materials", permission="inventory.view"),
             Entry(label="Suppliers", url_name="suppliers", permission="inventory.view"),
@@ -67,7 +64,7 @@ DESKS: tuple[Desk, ...] = (
     ),
     Desk(
         slug="pricing",
-        label="Pricing desk",
+        home=Entry(label="Pricing desk", url_name="desk_pricing", permission="costing.estimate"),
         entries=(
             Entry(label="Spray setups", url_name="setups", permission="costing.view"),
             Entry(label="Labour classes", url_name="labour_classes", permission="costing.see_costs"),
@@ -79,7 +76,7 @@ DESKS: tuple[Desk, ...] = (
     ),
     Desk(
         slug="spray-room",
-        label="Spray room",
+        home=Entry(label="Spray room", url_name="spray_room", permission="costing.log_work"),
         entries=(
             Entry(label="Jobs", url_name="jobs", permission="costing.view"),
             Entry(label="Log a coat", url_name="log_coat", permission="costing.log_work"),
@@ -87,7 +84,7 @@ DESKS: tuple[Desk, ...] = (
     ),
     Desk(
         slug="owner",
-        label="Owner’s desk",
+        home=Entry(label="Owner’s desk", url_name="desk_owner", permission="finishing.change_shop"),
         entries=(
             Entry(label="Shop settings", url_name="shop_settings", permission="finishing.change_shop"),
             Entry(label="People", url_name="people", permission="finishing.manage_people"),
@@ -113,24 +110,26 @@ def shown_desks(*, may: Callable[[str], bool], path: str) -> tuple[ShownDesk, ..
     addresses = {
         entry: address
         for desk in DESKS
-        for entry in desk.entries
+        for entry in (desk.home, *desk.entries)
         if (not entry.permission or may(entry.permission)) and (address := address_of(entry)) is not None
     }
     here = max((url for url in addresses.values() if _covers(url, path)), key=len, default=None)
+
+    def shown(entry: Entry) -> ShownEntry:
+        url = addresses.get(entry, "")
+        return ShownEntry(label=entry.label, url=url, current=_current(url, here, path))
+
     desks = []
     for desk in DESKS:
-        shown = tuple(
-            ShownEntry(label=entry.label, url=addresses[entry], current=_current(addresses[entry], here, path))
-            for entry in desk.entries
-            if entry in addresses
-        )
-        if shown:
-            desks.append(ShownDesk(slug=desk.slug, label=desk.label, entries=shown))
+        entries = tuple(shown(entry) for entry in desk.entries if entry in addresses)
+        if entries or desk.home in addresses:
+            top = shown(desk.home)
+            desks.append(ShownDesk(slug=desk.slug, label=top.label, url=top.url, current=top.current, entries=entries))
     return tuple(desks)
 
 
 def _covers(url: str, path: str) -> bool:
-    """True when ``path`` is the page at ``url`` or lies below it; the home page covers only itself."""
+    """True when ``path`` is the page at ``url`` or lies below it; the front door covers only itself."""
     return path == url or (url != "/" and path.startswith(url))
 
 
