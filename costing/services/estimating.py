@@ -35,7 +35,7 @@ from costing.services.inputs import (
 from finishing.models import Shop
 from finishing.show import preferences_of
 
-__all__ = ["CannotPriceError", "PricedOption", "PricingProblem", "UnpricedOption", "price", "price_all"]
+__all__ = ["CannotPriceError", "PricedOption", "PricingProblem", "UnpricedOption", "measure", "price", "price_all"]
 
 
 class CannotPriceError(PricingProblemError):
@@ -77,7 +77,7 @@ def price(estimate: Estimate, system: CoatingSystem, *, shop: Shop | None = None
     """
     inputs = load_inputs(estimate, [system.pk], shop=shop, on=on or timezone.localdate())
     try:
-        return _price(inputs, inputs.systems[0], core_takeoff_of(inputs))
+        return _price(inputs, inputs.systems[0], core_takeoff_of(inputs.estimate, inputs.rows))
     except PricingProblemError as error:
         raise CannotPriceError(error.problems) from error
 
@@ -92,10 +92,18 @@ def price_all(
     chosen = list(estimate.options.order_by("position", "pk").values_list("system_id", flat=True))
     inputs = load_inputs(estimate, chosen, shop=shop, on=on or timezone.localdate())
     try:
-        takeoff = core_takeoff_of(inputs)
+        takeoff = core_takeoff_of(inputs.estimate, inputs.rows)
     except PricingProblemError as error:
         return tuple(UnpricedOption(system=system, problems=error.problems) for system in inputs.systems)
     return tuple(_price_or_say_why(inputs, system, takeoff) for system in inputs.systems)
+
+
+def measure(estimate: Estimate) -> Takeoff:
+    """The takeoff alone, for an estimate that has nothing to price yet. Raises CannotPriceError naming the bad rows."""
+    try:
+        return core_takeoff_of(estimate, tuple(estimate.rows.all()))
+    except PricingProblemError as error:
+        raise CannotPriceError(error.problems) from error
 
 
 def _price_or_say_why(inputs: PricingInputs, system: CoatingSystem, takeoff: Takeoff) -> PricedOption | UnpricedOption:

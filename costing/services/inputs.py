@@ -24,6 +24,7 @@ from costing.models import CoatComponent, CoatingSystem, Estimate, Operation, Su
 from finishing.models import Shop
 from finishing.units import plain_number
 from inventory.models import Material, Pack
+from inventory.selectors import expiry_allowances
 
 _T = TypeVar("_T")
 _ZONES = {
@@ -65,8 +66,6 @@ class PricingInputs:
 
 def load_inputs(estimate: Estimate, systems: Iterable[int], *, shop: Shop | None, on: date) -> PricingInputs:
     """Read rows, systems, materials, packs and allowances: the same number of queries for any number of them."""
-    from inventory.selectors import expiry_allowances
-
     wanted = list(systems)
     lines = Prefetch("operations__supply_lines", SupplyLine.objects.select_related("material"))
     mixes = Prefetch("operations__components", CoatComponent.objects.select_related("material"))
@@ -93,12 +92,12 @@ def _materials_of(system: CoatingSystem) -> Iterable[Material]:
             yield operation.thinner
 
 
-def core_takeoff_of(inputs: PricingInputs) -> core_takeoff.Takeoff:
+def core_takeoff_of(estimate: Estimate, stored: Sequence[TakeoffRow]) -> core_takeoff.Takeoff:
     """The takeoff as the core sees it. Raises PricingProblemError that names every row the core refuses."""
-    url = reverse("takeoff", args=[inputs.estimate.pk])
+    url = reverse("takeoff", args=[estimate.pk])
     problems: list[PricingProblem] = []
     rows = []
-    for number, row in enumerate(inputs.rows, start=1):
+    for number, row in enumerate(stored, start=1):
         about = f"Row {number}, “{row.label}”"
         made = _collect(problems, about, url, "Mend the takeoff", lambda row=row: core_row(row))  # type: ignore[misc]
         if made is not None:

@@ -1,7 +1,8 @@
-"""Quotes: made from an estimate as it is now, sent, declined, accepted, revised. What was offered never changes.
+"""Quotes: made from an estimate as it is now, sent, declined, revised. What was offered never changes.
 
 A quote's number is one above the highest so far; the database keeps numbers and revisions apart, and a number that two
 people took at once is taken again by the second. Status moves under a lock, so that a stale page is refused in words.
+Acceptance makes a job, so it stands with the jobs (``costing.services.jobs``).
 """
 
 from __future__ import annotations
@@ -232,19 +233,6 @@ def decline_quote(*, quote: Quote, reason: str, on: date) -> Quote:
         raise _stale(current)
     current.decline_reason = reason.strip()[:300]
     return _move(current, QuoteStatus.DECLINED, on)
-
-
-@transaction.atomic
-def accept_quote(*, option: QuoteOption, on: date) -> Quote:
-    """Note that the customer took this option. The caller makes the job in the same transaction.
-
-    Raises QuoteStateError when the quote was not sent, was answered already, was replaced, or has lapsed.
-    """
-    current = Quote.objects.select_for_update().get(pk=option.quote_id)
-    if current.status != QuoteStatus.SENT:
-        raise _stale(current)
-    _refuse_lapsed(current, on)
-    return _move(current, QuoteStatus.ACCEPTED, on)
 
 
 def _refuse_lapsed(quote: Quote, on: date) -> None:

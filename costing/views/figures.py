@@ -1,0 +1,366 @@
+"""The figures of an estimate as its pages show them: rows of words and numbers in the shop's units."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from decimal import Decimal
+from typing import Any
+
+from costing.core.checks import to_decimal
+from costing.core.result import MaterialUse, OperationResult, SupplyUse
+from costing.core.schedule import elapsed_steps
+from costing.core.takeoff import ALL_ZONES, Takeoff, Zone
+from costing.core.voc import CoatVoc, coat_vocs
+from costing.services.estimating import PricedOption
+from costing.tables.pricing import FixedTable, plain_table, side_by_side
+from costing.wording import GROUP_WORDS, working_days, zones_in_words
+from finishing import show
+from finishing.models import Shop
+from inventory.shown import per_unit
+
+Row = dict[str, Any]
+_FIGURE, _TEXT = True, False
+
+
+def elapsed_words(minutes: float, shop: Shop) -> str:
+    """Elapsed time in hours, and in working days of the shop's hours."""
+    days = working_days(to_decimal(minutes), shop.working_hours)
+    return f"{show.minutes(minutes)} ({show.number(days, 1)} working days)"
+
+
+def takeoff_table(takeoff: Takeoff) -> FixedTable:
+    """Area and pieces by zone."""
+    zones = ((Zone.SHOW, "Show"), (Zone.HIDDEN, "Hidden"))
+    totals = [(words, takeoff.total(frozenset({zone}))) for zone, words in zones]
+    totals.append(("All", takeoff.total(ALL_ZONES)))
+    rows = [{"zone": words, "pieces": show.number(total.pieces, 0), "area": show.area(total.area)} for words, total in totals]
+    columns = (("zone", "Zone", _TEXT), ("pieces", "Pieces", _FIGURE), ("area", "Area", _FIGURE))
+    return plain_table(columns, rows, caption="Takeoff by zone", prefix="takeoff-")
+
+
+_FIGURES: Sequence[tuple[str, Callable[[PricedOption, Shop], str]]] = (
+    ("True cost", lambda option, _: show.money(option.shown.true_cost)),
+    ("True cost per area", lambda option, _: show.per_area(option.shown.cost_per_m2)),
+    ("Price before tax", lambda option, _: show.money(option.price.net)),
+    ("Price per area", lambda option, _: show.per_area(option.price_per_m2)),
+    ("Tax", lambda option, _: show.money(option.price.tax)),
+    ("Price with tax", lambda option, _: show.money(option.price.total)),
+    ("Left over the cost", lambda option, _: show.money(option.price.contribution)),
+    ("Margin", lambda option, _: show.percent(option.price.margin)),
+    ("Labour", lambda option, _: show.minutes(option.result.labour_minutes)),
+    ("Elapsed time", lambda option, shop: elapsed_words(option.result.elapsed_minutes, shop)),
+    ("Coating drawn from stock", lambda option, _: show.volume(drawn_litres(option))),
+    ("VOC emitted", lambda option, _: voc_kg(option)),
+)
+
+
+def drawn_litres(option: PricedOption) -> float:
+    """Litres of all coating materials that leave the stock, heel included."""
+    return sum(use.drawn_litres for use in option.result.material_uses)
+
+
+def voc_kg(option: PricedOption) -> str:
+    """Emitted VOC in the shop's unit of mass."""
+    return show.quantity(to_decimal(option.result.voc_kg), "kg")
+
+
+def comparison_table(options: Sequence[PricedOption], shop: Shop) -> FixedTable:
+    """The main figures of the systems side by side."""
+    rows = [
+        {"words": words, **{f"s{number}": tell(option, shop) for number, option in enumerate(options)}}
+        for words, tell in _FIGURES
+    ]
+    return side_by_side(rows, _names(options), caption="The systems side by side", first="Figure", prefix="systems-")
+
+
+def groups_table(options: Sequence[PricedOption]) -> FixedTable:
+    """The cost groups of the systems side by side, each rounded, with their sum."""
+    amounts = [{line.group: line.amount for line in option.shown.lines} for option in options]
+    rows: list[Row] = [
+        {"words": words, **{f"s{number}": show.money(found[group]) for number, found in enumerate(amounts)}}  # type: ignore[index]
+        for group, words in GROUP_WORDS.items()
+    ]
+    totals = {f"s{number}": show.money(option.shown.true_cost) for number, option in enumerate(options)}
+    rows.append({"words": "True cost", **totals})
+    return side_by_side(rows, _names(options), caption="Where the cost goes", first="Cost group", prefix="groups-")
+
+
+def _names(options: Sequence[PricedOption]) -> list[str]:
+    return [option.system.name for option in options]
+
+
+def voc_table(options: Sequence[PricedOption], shop: Shop) -> FixedTable:
+    """VOC content as applied of every coat, beside the limit that the shop entered."""
+    rows = [
+        {
+            "system": option.system.name,
+            "coat": voc.operation,
+            "actual": show.voc(voc.actual),
+            "less_water": show.voc(voc.less_water) if voc.less_water is not None else _unknown(voc),
+            "limit": show.voc(shop.voc_limit) if shop.voc_limit is not None else "none entered",
+            "against": _against(voc.less_water, shop.voc_limit),
+        }
+        for option in options
+        for voc in coat_vocs(option.result)
+    ]
+    columns = (
+        ("system", "System", _TEXT),
+        ("coat", "Coat", _TEXT),
+        ("actual", "With water", _FIGURE),
+        ("less_water", "Less water and exempt", _FIGURE),
+        ("limit", "Limit entered", _FIGURE),
+        ("against", "Against it", _TEXT),
+    )
+    return plain_table(columns, rows, caption="VOC content of each coat as applied", prefix="voc-", empty="No coats.")
+
+
+def _unknown(voc: CoatVoc) -> str:
+    return f"unknown for {', '.join(voc.unknown)}"
+
+
+def _against(content: float | None, limit: Decimal | None) -> str:
+    """The difference from the limit in words; no verdict."""
+    if content is None or limit is None:
+        return show.NOTHING
+    difference = to_decimal(content) - limit
+    if difference == 0:
+        return "equal"
+    return f"{show.voc(abs(difference))} {'above' if difference > 0 else 'below'}"
+
+
+def breakdown_table(option: PricedOption) -> FixedTable:
+    """The groups of one system with money, share and money per area."""
+    area, cost = to_decimal(option.result.takeoff.area), option.shown.true_cost
+    rows: list[Row] = [
+        {
+            "group": GROUP_WORDS[line.group],
+            "amount": show.money(line.amount),
+            "share": show.percent(line.amount / cost) if cost else show.NOTHING,
+            "per_area": show.per_area(line.amount / area) if area else show.NOTHING,
+        }
+        for line in option.shown.lines
+    ]
+    rows.append(
+        {
+            "group": "True cost",
+            "amount": show.money(cost),
+            "share": show.percent(Decimal(1)) if cost else show.NOTHING,
+            "per_area": show.per_area(option.shown.cost_per_m2),
+        }
+    )
+    columns = (
+        ("group", "Cost group", _TEXT),
+        ("amount", "Money", _FIGURE),
+        ("share", "Share", _FIGURE),
+        ("per_area", "Per area", _FIGURE),
+    )
+    return plain_table(columns, rows, caption="True cost by group", prefix="breakdown-")
+
+
+def price_table(option: PricedOption, tax_name: str) -> FixedTable:
+    """From true cost to the total with tax."""
+    price = option.price
+    terms = price.terms
+    step = f"rounded up to {show.money(terms.price_step)}" if terms.price_step else "rounded to the smallest coin"
+    rows = [
+        {"step": "True cost", "how": "sum of the groups as shown", "amount": show.money(price.cost)},
+        {"step": "Price", "how": f"{terms.basis.value} {show.percent(terms.rate)}", "amount": show.money(price.calculated)},
+        {
+            "step": "After the minimum charge",
+            "how": f"at least {show.money(terms.minimum_charge)}",
+            "amount": show.money(price.after_minimum),
+        },
+        {"step": "Price before tax", "how": step, "amount": show.money(price.net)},
+        {"step": tax_name, "how": show.percent(terms.tax_rate, 2), "amount": show.money(price.tax)},
+        {"step": "Price with tax", "how": "", "amount": show.money(price.total)},
+    ]
+    columns = (("step", "Step", _TEXT), ("how", "How", _TEXT), ("amount", "Money", _FIGURE))
+    return plain_table(columns, rows, caption="From cost to price", prefix="price-")
+
+
+def operations_table(option: PricedOption) -> FixedTable:
+    """Each operation with its area, pieces and time."""
+    rates = option.result.rates.labour
+    rows = [
+        {
+            "number": number,
+            "name": done.operation.name,
+            "kind": done.operation.kind.value,
+            "zones": zones_in_words(done.operation.zones),
+            "area": show.area(done.area),
+            "pieces": show.number(done.pieces, 0),
+            "labour": show.minutes(done.labour_minutes) if done.performed else "left out",
+            "class": rates[done.operation.labour_class].name if done.operation.labour_class in rates else show.NOTHING,
+            "booth": show.minutes(done.booth_minutes) if done.coat else show.NOTHING,
+        }
+        for number, done in enumerate(option.result.operations, start=1)
+    ]
+    columns = (
+        ("number", "No.", _FIGURE),
+        ("name", "Operation", _TEXT),
+        ("kind", "Kind", _TEXT),
+        ("zones", "Zones", _TEXT),
+        ("area", "Area", _FIGURE),
+        ("pieces", "Pieces", _FIGURE),
+        ("labour", "Labour", _FIGURE),
+        ("class", "Labour class", _TEXT),
+        ("booth", "In the booth", _FIGURE),
+    )
+    return plain_table(columns, rows, caption="Operations", prefix="operations-", empty="This system has no operations yet.")
+
+
+def coats_table(option: PricedOption) -> FixedTable:
+    """Film, litres, fills and batches of every coat."""
+    rows = [_coat_row(done) for done in option.result.operations if done.coat is not None]
+    columns = (
+        ("name", "Coat", _TEXT),
+        ("film", "Wet film", _FIGURE),
+        ("on", "On the surface", _FIGURE),
+        ("over", "Overspray", _FIGURE),
+        ("residue", "Residue", _FIGURE),
+        ("mixed", "Mixed", _FIGURE),
+        ("fills", "Fills", _FIGURE),
+        ("batches", "Batches", _FIGURE),
+        ("minutes", "Spraying", _FIGURE),
+    )
+    return plain_table(columns, rows, caption="Coats", prefix="coats-", empty="This system has no coats.")
+
+
+def _coat_row(done: OperationResult) -> Row:
+    coat = done.coat
+    if coat is None:
+        return {}
+    return {
+        "name": done.operation.name,
+        "film": show.film(coat.wet_film),
+        "on": show.volume(coat.on_surface),
+        "over": show.volume(coat.overspray),
+        "residue": show.volume(coat.residue),
+        "mixed": show.volume(coat.mixed),
+        "fills": coat.fills,
+        "batches": coat.batches,
+        "minutes": show.minutes(coat.spray_minutes),
+    }
+
+
+def mixes_table(option: PricedOption) -> FixedTable:
+    """What each coat is mixed from and what leaves the stock for it."""
+    materials = option.result.materials
+    rows = [
+        {
+            "coat": done.operation.name,
+            "material": materials[part.material].name,
+            "parts": show.number(part.parts, 4),
+            "mixed": show.volume(part.mixed),
+            "drawn": show.volume(part.drawn),
+        }
+        for done in option.result.operations
+        if done.coat is not None
+        for part in done.coat.components
+    ]
+    columns = (
+        ("coat", "Coat", _TEXT),
+        ("material", "Material", _TEXT),
+        ("parts", "Parts", _FIGURE),
+        ("mixed", "In the mix", _FIGURE),
+        ("drawn", "From stock", _FIGURE),
+    )
+    return plain_table(columns, rows, caption="Mixes", prefix="mixes-", empty="Nothing is mixed.")
+
+
+def materials_table(option: PricedOption) -> FixedTable:
+    """Where each coating material ends, in litres, and its cost."""
+    rows = [_material_row(use, option) for use in option.result.material_uses]
+    columns = (
+        ("material", "Material", _TEXT),
+        ("film", "On the work", _FIGURE),
+        ("over", "Overspray", _FIGURE),
+        ("residue", "Residue", _FIGURE),
+        ("heel", "Heel", _FIGURE),
+        ("drawn", "From stock", _FIGURE),
+        ("price", "Price", _FIGURE),
+        ("expiry", "Expiry", _FIGURE),
+        ("cost", "Cost", _FIGURE),
+    )
+    return plain_table(columns, rows, caption="Coating materials", prefix="materials-", empty="No coating is used.")
+
+
+def _material_row(use: MaterialUse, option: PricedOption) -> Row:
+    return {
+        "material": use.material.name,
+        "film": show.volume(use.film_litres),
+        "over": show.volume(use.overspray_litres),
+        "residue": show.volume(use.residue_litres),
+        "heel": show.volume(use.heel_litres),
+        "drawn": show.volume(use.drawn_litres),
+        "price": per_unit(use.material.price, option.inputs.materials[int(use.material.key)]),
+        "expiry": show.percent(use.material.expiry_allowance),
+        "cost": show.money(use.cost),
+    }
+
+
+def supplies_table(option: PricedOption) -> FixedTable:
+    """Each supply: what the lines add up to, what is charged, and its cost."""
+    rows = [_supply_row(use, option) for use in option.result.supply_uses]
+    columns = (
+        ("material", "Supply", _TEXT),
+        ("group", "Cost group", _TEXT),
+        ("needed", "Lines add up to", _FIGURE),
+        ("charged", "Charged", _FIGURE),
+        ("price", "Price", _FIGURE),
+        ("cost", "Cost", _FIGURE),
+    )
+    return plain_table(columns, rows, caption="Supplies", prefix="supplies-", empty="No supplies are used.")
+
+
+def _supply_row(use: SupplyUse, option: PricedOption) -> Row:
+    unit = use.material.unit.value
+    return {
+        "material": use.material.name,
+        "group": GROUP_WORDS[use.group],
+        "needed": show.quantity(to_decimal(use.needed), unit),
+        "charged": show.quantity(to_decimal(use.quantity), unit),
+        "price": per_unit(use.material.price, option.inputs.materials[int(use.material.key)]),
+        "cost": show.money(use.cost),
+    }
+
+
+def labour_table(option: PricedOption) -> FixedTable:
+    """Each labour class with its time, rate and cost."""
+    classes = option.result.rates.labour
+    rows = [
+        {
+            "class": classes[use.labour_class].name,
+            "time": show.minutes(use.minutes),
+            "rate": f"{show.money(classes[use.labour_class].loaded_rate)}/h",
+            "cost": show.money(use.cost),
+        }
+        for use in option.result.labour_uses
+    ]
+    columns = (
+        ("class", "Labour class", _TEXT),
+        ("time", "Time", _FIGURE),
+        ("rate", "Loaded rate", _FIGURE),
+        ("cost", "Cost", _FIGURE),
+    )
+    return plain_table(columns, rows, caption="Labour", prefix="labour-", empty="No labour is priced.")
+
+
+def schedule_parts(option: PricedOption) -> list[tuple[str, float, str]]:
+    """Each performed operation as a part of the elapsed time, for the bar and its list."""
+    parts = []
+    for step in elapsed_steps(option.result.operations):
+        told = f"{show.minutes(step.working_minutes)} work"
+        if step.waiting_minutes:
+            told += f", {show.minutes(step.waiting_minutes)} drying"
+        parts.append((step.operation, step.working_minutes + step.waiting_minutes, told))
+    return parts
+
+
+def warnings_of(options: Sequence[PricedOption]) -> Mapping[str, tuple[str, ...]]:
+    """What readers should know, each sentence once, with the systems that it is about."""
+    found: dict[str, list[str]] = {}
+    for option in options:
+        for warning in option.warnings:
+            found.setdefault(warning, []).append(option.system.name)
+    return {warning: tuple(names) for warning, names in found.items()}
