@@ -108,12 +108,14 @@ def set_number(
 def check_count(owner: object, field: str, *, words: str = "", least: int, most: int) -> None:
     """Check that a field holds a whole number from ``least`` to ``most``."""
     value = getattr(owner, field)
-    number = check_number(value, field, words=words)
+    number = _as_number(value)
     right = f"give a whole number from {least} to {most}"
-    if number != int(number):
-        raise NotWholeError(field=field, value=value, right=right, words=words)
+    if math.isnan(number):
+        raise NotANumberError(field=field, value=value, right=right, words=words)
     if not least <= number <= most:
         raise OutOfRangeError(field=field, value=value, right=right, words=words)
+    if number != int(number):
+        raise NotWholeError(field=field, value=value, right=right, words=words)
     object.__setattr__(owner, field, int(number))
 
 

@@ -124,7 +124,7 @@ class Component:
     parts: float  # p_i
 
     def __post_init__(self) -> None:
-        set_number(self, "parts", words="parts in the mix", above=0, most=10_000)
+        set_number(self, "parts", words="parts in the mix", above=0, most=1_000_000)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -54,6 +54,13 @@ def test_pot_life_makes_batches_and_each_batch_its_own_fills():
     assert coat.residue == pytest.approx(6 * 0.1 + 3 * 0.2)
 
 
+def test_each_batch_is_mixed_and_each_fill_is_loaded():
+    # 30 min spraying, 6 fills of 2 min, 3 batches of 5 min; mixing is not done in the booth
+    result = reckon(system_of(spray(replace(COAT, pot_life=12))))
+    assert result.labour_minutes == pytest.approx(30 + 6 * 2 + 3 * 5)
+    assert result.booth_minutes == pytest.approx(30 + 6 * 2 + 10)
+
+
 def test_a_pot_life_just_as_long_as_the_spraying_needs_one_batch():
     assert volumes(replace(COAT, pot_life=30)).batches == 1
     assert volumes(replace(COAT, pot_life=29.9)).batches == 2

@@ -68,6 +68,8 @@ REFUSED = [
     (Moulding, {"length": 2400, "girth": 90}, "length", 10_001, OutOfRangeError, "Length is 10001 mm"),
     (Moulding, {"length": 2400, "girth": 90}, "girth", 0, OutOfRangeError, "Girth is 0 mm"),
     (Row, ROW, "pieces", 0, OutOfRangeError, "Number of pieces is 0: give a whole number from 1 to 100000."),
+    (Row, ROW, "pieces", 10**400, OutOfRangeError, "Number of pieces is 1.000e+400: give a whole number from 1 to"),
+    (Row, ROW, "pieces", NAN, NotANumberError, "Number of pieces must be a number, and nan is not one: give a whole"),
     (Row, ROW, "pieces", 2.5, NotWholeError, "Number of pieces must be a whole number, not 2.5"),
     (Row, ROW, "pieces", 90_000, OutOfRangeError, "Area of this row is"),
     (Row, ROW, "geometry_factor", 0, OutOfRangeError, "Geometry factor is 0: give more than 0 and at most 1."),

@@ -75,6 +75,7 @@ def test_thinner_up_to_a_limit():
     mix = (VocPart(parts=10, voc=300), VocPart(parts=litres, voc=800))
     assert actual_voc(mix) == pytest.approx(350)
     assert thinner_to_limit(litres=10, voc=350, thinner_voc=800, limit=350) == 0
+    assert thinner_to_limit(litres=10, voc=400, thinner_voc=800, limit=350) == 0
     assert thinner_to_limit(litres=10, voc=300, thinner_voc=340, limit=350) is None
 
 
