@@ -12,8 +12,6 @@ import pytest
 from django.contrib.auth import get_user_model
 from django.core.exceptions import SynchronousOnlyOperation
 
-from finishing.testing.machine import find_chromium
-
 ROOT = Path(__file__).resolve().parents[1]
 BROWSER_TEST = "tests/browser/test_people_sign_in.py::test_a_wrong_password_is_refused_and_the_name_stays"
 AFTERWARDS = "tests/test_house_browser_leaves_no_trace.py::test_the_guard_against_asynchronous_queries_is_on"
@@ -32,7 +30,6 @@ def test_the_guard_against_asynchronous_queries_is_on() -> None:
         asyncio.run(query())
 
 
-@pytest.mark.skipif(find_chromium() is None, reason="Chromium not found: browser tests skipped")
 def test_a_database_test_after_a_browser_test_in_one_process_passes(tmp_path: Path) -> None:
     environ = {**os.environ, "FINISH_LEDGER_TEST_DB": str(tmp_path / "test.sqlite3"), "FINISH_LEDGER_TEST_COUNTS": ""}
     if environ.get("DATABASE_URL", "").startswith("postgres"):
@@ -45,6 +42,8 @@ def test_a_database_test_after_a_browser_test_in_one_process_passes(tmp_path: Pa
         text=True,
         check=False,
     )
+    if "1 passed, 1 skipped" in done.stdout:
+        pytest.skip("Chromium does not start: browser tests skipped")
     assert "2 passed" in done.stdout, done.stdout
     lines = [line for line in done.stdout.splitlines() if "PASSED" in line]
     assert lines[0].startswith("tests/browser/"), lines

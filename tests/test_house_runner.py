@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -211,17 +212,17 @@ def test_the_throwaway_server_is_stopped_when_the_tests_break_off(binaries: Path
 
 
 @pytest.mark.skipif(os.name == "nt", reason="only on Linux and macOS")  # the stand-in programs are shell scripts
-def test_a_server_that_will_not_start_says_what_it_said(tmp_path: Path) -> None:
-    tmp_path.chmod(0o755)
-    for name in ("initdb", "pg_ctl"):
-        program = tmp_path / name
-        program.write_text("#!/bin/sh\necho the disk is made of cheese\nexit 3\n")
-        program.chmod(0o755)
-    for folder in tmp_path.parents[:2]:
-        if folder.name.startswith("pytest"):
-            folder.chmod(0o755)  # the server's account must find the program
-    with pytest.raises(PostgresError, match=r"initdb ended with 3:\nthe disk is made of cheese"), throwaway_postgres(tmp_path):
-        pass
+def test_a_server_that_will_not_start_says_what_it_said() -> None:
+    # Not in pytest's own folder, which the account that runs the server may not enter.
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        folder.chmod(0o755)
+        for tool in ("initdb", "pg_ctl"):
+            program = folder / tool
+            program.write_text("#!/bin/sh\necho the disk is made of cheese\nexit 3\n")
+            program.chmod(0o755)
+        with pytest.raises(PostgresError, match=r"initdb ended with 3:\nthe disk is made of cheese"), throwaway_postgres(folder):
+            pass
 
 
 def test_the_command_hands_pytests_own_options_on_in_their_order(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterator
+from contextlib import ExitStack
 from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
 
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 
 GUARD = "DJANGO_ALLOW_ASYNC_UNSAFE"
 NOT_FOUND = "Chromium not found: browser tests skipped"
+NO_DRIVER = "Playwright does not start, on Debian libatomic1 may be missing: browser tests skipped"
 ARGUMENTS = [
     "--no-sandbox",  # root, as in CI, cannot have it; the pages are our own
     "--disable-gpu",
@@ -45,7 +47,11 @@ def browser() -> Iterator[Browser]:
     before = os.environ.get(GUARD)
     os.environ[GUARD] = "true"
     try:
-        with sync_playwright() as playwright:
+        with ExitStack() as stack:
+            try:
+                playwright = stack.enter_context(sync_playwright())
+            except Exception as error:  # noqa: BLE001 - raised bare by Playwright when its driver dies
+                pytest.skip(f"{NO_DRIVER} ({error})")
             own = find_chromium()
             try:
                 started = playwright.chromium.launch(executable_path=own, args=ARGUMENTS)
@@ -53,8 +59,8 @@ def browser() -> Iterator[Browser]:
                 if own is not None:
                     raise
                 pytest.skip(NOT_FOUND)
+            stack.callback(started.close)
             yield started
-            started.close()
     finally:
         if before is None:
             del os.environ[GUARD]
