@@ -16,8 +16,11 @@ from finishing.testing.plugin import (
     pytest_runtest_setup,
     pytest_sessionfinish,
 )
+from tests.ledger_plugin import ledger_is_checked_after_each_test, may_disagree
 
 __all__ = [
+    "ledger_is_checked_after_each_test",
+    "may_disagree",
     "pytest_collection_modifyitems",
     "pytest_make_collect_report",
     "pytest_runtest_makereport",
