@@ -1,5 +1,39 @@
 """Estimates, takeoffs and quotes."""
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from costing.views import desk_pricing, pricing, quotes
+
+urlpatterns = [
+    path("pricing/", desk_pricing.desk_pricing, name="desk_pricing"),
+    path("estimates/<int:pk>/", pricing.estimate, name="estimate"),
+    path("estimates/<int:pk>/chart.svg", pricing.estimate_chart, name="estimate_chart"),
+    path("estimates/<int:pk>/systems/<int:system_pk>/", pricing.estimate_option, name="estimate_option"),
+    path(
+        "estimates/<int:pk>/systems/<int:system_pk>/workings/<slug:part>/",
+        pricing.estimate_workings,
+        name="estimate_workings",
+    ),
+    path("estimates/<int:pk>/systems/<int:system_pk>/cost-sheet.pdf", pricing.cost_sheet_pdf, name="cost_sheet_pdf"),
+    path("estimates/<int:pk>/systems/<int:system_pk>/cost-sheet.xlsx", pricing.cost_sheet_xlsx, name="cost_sheet_xlsx"),
+    path("estimates/<int:pk>/quote/", quotes.quote_new, name="quote_new"),
+    path("quotes/", quotes.quotes, name="quotes"),
+    path("quotes/<int:pk>/", quotes.quote, name="quote"),
+    path("quotes/<int:pk>/send/", quotes.quote_send, name="quote_send"),
+    path("quotes/<int:pk>/decline/", quotes.quote_decline, name="quote_decline"),
+    path("quotes/<int:pk>/revise/", quotes.quote_revise, name="quote_revise"),
+    path("quotes/<int:pk>/quote.pdf", quotes.quote_pdf, name="quote_pdf"),
+    path("quotes/<int:pk>/quote.xlsx", quotes.quote_xlsx, name="quote_xlsx"),
+    path(
+        "quotes/<int:pk>/options/<int:position>/cost-sheet.pdf",
+        quotes.quote_cost_sheet,
+        {"form": "pdf"},
+        name="quote_cost_sheet_pdf",
+    ),
+    path(
+        "quotes/<int:pk>/options/<int:position>/cost-sheet.xlsx",
+        quotes.quote_cost_sheet,
+        {"form": "xlsx"},
+        name="quote_cost_sheet_xlsx",
+    ),
+]
