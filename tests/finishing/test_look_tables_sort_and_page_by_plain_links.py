@@ -57,6 +57,13 @@ def test_aria_sort_follows_the_order() -> None:
     assert 'aria-sort="ascending"' in heads(shown("/lots/?sort=lot"))[0]
 
 
+def test_a_column_without_words_is_named_for_those_who_hear_the_page() -> None:
+    class Silent(LotTable):
+        move = tables.Column(verbose_name="", empty_values=(), orderable=False)
+
+    assert '<span class="visually-hidden">Actions</span>' in heads(shown(table=Silent))[2]
+
+
 def test_sorting_keeps_the_filter_and_goes_back_to_the_first_page() -> None:
     link = re.search(r'href="([^"]+)"', heads(shown("/lots/?state=fresh&page=2"))[0])
     assert link
