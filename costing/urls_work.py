@@ -1,5 +1,15 @@
-"""Jobs and the log."""
+"""Accepting a quote, jobs and the log, the spray room and the owner's desk."""
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from costing.views import desk_owner, jobs, log, spray_room
+
+urlpatterns = [
+    path("spray-room/", spray_room.spray_room, name="spray_room"),
+    path("owners-desk/", desk_owner.desk_owner, name="desk_owner"),
+    path("quotes/<int:pk>/accept/", jobs.quote_accept, name="quote_accept"),
+    path("jobs/", jobs.jobs, name="jobs"),
+    path("jobs/<int:pk>/", jobs.job, name="job"),
+    path("jobs/<int:pk>/status/", jobs.job_status, name="job_status"),
+    path("steps/<int:pk>/log/", log.log_coat, name="log_coat"),
+]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from decimal import Decimal
 
 from django.conf import settings
@@ -10,6 +11,7 @@ from django.db import models
 from django.db.models import Case, Count, Exists, F, IntegerField, OuterRef, Q, Subquery, Value, When
 from django.db.models.functions import Coalesce, Now
 from django.urls import reverse
+from django.utils import timezone
 
 from costing.choices import Driver, JobStatus, OperationKind
 from costing.models.quotes import QuoteOption
@@ -41,6 +43,11 @@ class JobQuerySet(models.QuerySet["Job"]):
         """Adds ``step_count`` and ``done_count``, the steps and those of them that are finished."""
         steps = JobStep.objects.filter(job=OuterRef("pk")).order_by()
         return self.annotate(step_count=_count(steps), done_count=_count(steps.filter(_has_finishing_log())))
+
+    def with_every_step_done(self) -> JobQuerySet:
+        """Jobs in which no step is left to finish."""
+        steps = JobStep.objects.filter(job=OuterRef("pk"))
+        return self.filter(Exists(steps), ~Exists(steps.filter(~_has_finishing_log())))
 
 
 def _count(steps: models.QuerySet[JobStep]) -> Coalesce:
@@ -188,8 +195,15 @@ class CoatLogQuerySet(models.QuerySet["CoatLog"]):
 
     def standing(self) -> CoatLogQuerySet:
         """Logs that count: those whose issue of material has not been reversed."""
-        reversed_moves = Movement.objects.filter(posting=OuterRef("posting"), reversed_by__isnull=False)
-        return self.filter(~Exists(reversed_moves))
+        return self.filter(~_was_reversed())
+
+    def with_reversed(self) -> CoatLogQuerySet:
+        """Adds ``is_reversed``: true where the issue of material was taken back, so that the log no longer counts."""
+        return self.annotate(is_reversed=_was_reversed())
+
+
+def _was_reversed() -> Exists:
+    return Exists(Movement.objects.filter(posting=OuterRef("posting"), reversed_by__isnull=False))
 
 
 class CoatLog(models.Model):
@@ -242,3 +256,8 @@ class CoatLog(models.Model):
 
     def __str__(self) -> str:
         return f"{self.step}"
+
+    @property
+    def done_local(self) -> datetime:
+        """When it was done, in the shop's time zone."""
+        return timezone.localtime(self.done_at)

@@ -1,0 +1,58 @@
+"""Forms of jobs: accepting a quote, and moving a job on."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date, timedelta
+from typing import Any
+
+from django import forms
+
+from costing.choices import JobStatus
+from costing.models import QuoteOption
+from finishing import show
+from finishing.forms import KeyedForm
+
+USUAL_START = timedelta(days=7)
+
+
+class AcceptForm(KeyedForm):
+    """Which option the customer takes, and when the work starts."""
+
+    option = forms.ChoiceField(label="Option that the customer takes", widget=forms.RadioSelect)
+    starts_on = forms.DateField(
+        label="Work starts on",
+        help_text="The day by which the material must be here.",
+        widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
+    )
+
+    def __init__(
+        self, data: Mapping[str, Any] | None = None, *, options: Sequence[QuoteOption], today: date, **kwargs: Any
+    ) -> None:
+        super().__init__(data, initial={"starts_on": today + USUAL_START}, **kwargs)
+        self.options = {str(option.pk): option for option in options}
+        self.today = today
+        field = self.fields["option"]
+        assert isinstance(field, forms.ChoiceField)  # noqa: S101 - tells the type checker what stands above
+        field.choices = [(pk, f"{option.label}: {show.money(option.net)} before tax") for pk, option in self.options.items()]
+        field.error_messages["required"] = "Choose the option that the customer takes."
+        field.error_messages["invalid_choice"] = "This is no option of the quote. Choose one of those listed."
+        if len(options) == 1:
+            field.widget, field.initial = forms.HiddenInput(), str(options[0].pk)
+
+    @property
+    def chosen(self) -> QuoteOption:
+        """The option that was chosen; needs a valid form."""
+        return self.options[self.cleaned_data["option"]]
+
+    @property
+    def start_shown(self) -> date:
+        """The day for which the material is shown: the typed one where it can be read."""
+        typed = self.cleaned_data.get("starts_on") if self.is_bound and self.errors is not None else None
+        return typed or self.today + USUAL_START
+
+
+class StatusForm(forms.Form):
+    """Where a job goes next."""
+
+    to = forms.ChoiceField(choices=[(status.value, status.label) for status in JobStatus])
