@@ -14,7 +14,7 @@ register = template.Library()
 register.filter("money", show.money)
 register.filter("percent", show.percent)
 register.filter("quantity", show.quantity)
-register.filter("length", show.length)
+register.filter("size", show.length)  # the framework has a length of its own
 register.filter("film", show.film)
 register.filter("area", show.area)
 register.filter("volume", show.volume)

@@ -56,7 +56,7 @@ class Supply:
 
     lead_days: float
     lead_deviation: float  # days
-    delivery_charge: Decimal = Decimal(0)
+    delivery_charge: Decimal = Decimal(0)  # this material's share of what a delivery costs
 
     def __post_init__(self) -> None:
         if not (0 <= self.lead_days <= 3650 and 0 <= self.lead_deviation <= 3650):

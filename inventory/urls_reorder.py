@@ -1,0 +1,11 @@
+"""The reorder list."""
+
+from django.urls import path
+
+from inventory.views import reorder
+
+urlpatterns = [
+    path("reorder/", reorder.reorder_page, name="reorder_list"),
+    path("reorder/list.pdf", reorder.reorder_pdf, name="reorder_pdf"),
+    path("reorder/list.xlsx", reorder.reorder_xlsx, name="reorder_xlsx"),
+]
