@@ -14,6 +14,7 @@ from django.http import QueryDict
 from costing.choices import Driver, OperationKind
 from costing.forms.fields import LineMinutesField, PlainNumberField
 from costing.forms.operations import NewOperationForm, OperationForm
+from costing.forms.rows import row_set
 from costing.models import CoatingSystem, Operation
 from costing.services.systems import MixPart, UseLine, WorkLine, save_operation
 from finishing import show
@@ -112,26 +113,9 @@ def _quantity_field(material: Material) -> StockQuantityField:
     return StockQuantityField(stock_unit=material.unit, system=show.preferences().units, maximum=Decimal(100_000))
 
 
-class _Rows(forms.BaseFormSet):
-    """Rows that take the place of the stored ones when saved."""
-
-    def kept(self) -> list[forms.Form]:
-        """The filled rows that nobody ticked for removal."""
-        stored = self.initial_form_count()
-        return [
-            form
-            for number, form in enumerate(self.forms)
-            if (number < stored or form.has_changed()) and not self._should_delete_form(form)
-        ]
-
-
-def _factory(row: type[forms.Form], extra: int) -> type[Any]:
-    return forms.formset_factory(
-        row, formset=_Rows, extra=extra, can_delete=True, can_delete_extra=True, max_num=40, validate_max=True
-    )
-
-
-MixRows, WorkRows, SupplyRows = _factory(MixRow, 2), _factory(WorkRow, 2), _factory(SupplyRow, 2)
+MixRows = row_set(MixRow, extra=2, most=40)
+WorkRows = row_set(WorkRow, extra=2, most=40)
+SupplyRows = row_set(SupplyRow, extra=2, most=40)
 
 
 class OperationPage:
