@@ -58,6 +58,7 @@ DESKS: tuple[Desk, ...] = (
             Entry(label="Suppliers", url_name="suppliers", permission="inventory.view"),
             Entry(label="Lots", url_name="lots", permission="inventory.view"),
             Entry(label="Receive a delivery", url_name="receive", permission="inventory.receive"),
+            Entry(label="Issue stock", url_name="stock_issue", permission="inventory.issue"),
             Entry(label="Stock moves", url_name="stock_moves", permission="inventory.view"),
             Entry(label="Reorder list", url_name="reorder_list", permission="inventory.buy"),
         ),
@@ -77,10 +78,7 @@ DESKS: tuple[Desk, ...] = (
     Desk(
         slug="spray-room",
         home=Entry(label="Spray room", url_name="spray_room", permission="costing.log_work"),
-        entries=(
-            Entry(label="Jobs", url_name="jobs", permission="costing.view"),
-            Entry(label="Log a coat", url_name="log_coat", permission="costing.log_work"),
-        ),
+        entries=(Entry(label="Jobs", url_name="jobs", permission="costing.view"),),
     ),
     Desk(
         slug="owner",
@@ -88,7 +86,6 @@ DESKS: tuple[Desk, ...] = (
         entries=(
             Entry(label="Shop settings", url_name="shop_settings", permission="finishing.change_shop"),
             Entry(label="People", url_name="people", permission="finishing.manage_people"),
-            Entry(label="Records", url_name="records", permission="finishing.change_shop"),
         ),
     ),
 )
