@@ -1,0 +1,30 @@
+"""Figures of the inventory in words, in the shop's units: cost per unit, density."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from finishing.show import NOTHING, money, number, preferences
+from finishing.units import UnitSystem, convert
+from inventory.forms.fields import typed_unit
+from inventory.models import Material
+
+
+def per_unit(unit_cost: Decimal | None, material: Material) -> str:
+    """A cost per stock unit as a cost per unit that the shop reads, for example ``$21.20 per L``."""
+    if unit_cost is None:
+        return NOTHING
+    unit = typed_unit(material.unit, preferences().units)
+    size = convert(1, from_unit=unit, to_unit=material.stock_unit)
+    cost = unit_cost * Decimal(size.numerator) / Decimal(size.denominator)
+    return f"{money(cost)} per {'piece' if unit == 'pcs' else unit}"
+
+
+def density(value: Decimal | None) -> str:
+    """A density in kg/L as the shop reads it."""
+    if value is None:
+        return NOTHING
+    if preferences().units is UnitSystem.US:
+        exact = convert(value * 1000, from_unit="g/L", to_unit="lb/gal")
+        return f"{number(float(exact), 3)} lb/gal"
+    return f"{number(value, 4)} kg/L"

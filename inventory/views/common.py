@@ -1,0 +1,66 @@
+"""What the inventory views share: permissions, tables, the key of a form that was sent before."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TypeVar, cast
+from uuid import UUID
+
+from django.contrib import messages
+from django.contrib.auth.decorators import permission_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.urls import reverse
+from django_tables2 import RequestConfig
+
+from finishing.models import User
+from inventory.choices import PostingKind
+from inventory.models import Posting
+from inventory.tables import PER_PAGE, HouseTable
+
+View = TypeVar("View", bound=Callable[..., HttpResponse])
+SEE_COSTS = "costing.see_costs"
+
+
+def may(permission: str) -> Callable[[View], View]:
+    """Only for people with this permission; others get the page that says so, with status 403."""
+    return cast("Callable[[View], View]", permission_required(permission, raise_exception=True))
+
+
+def person(request: HttpRequest) -> User:
+    """Who is signed in; every page here needs somebody."""
+    return cast(User, request.user)
+
+
+def sees_costs(request: HttpRequest) -> bool:
+    """Whether prices and values are shown."""
+    return person(request).has_perm(SEE_COSTS)
+
+
+def paged(request: HttpRequest, table: HouseTable, per_page: int = PER_PAGE) -> HouseTable:
+    """The table sorted and paged as the address says."""
+    RequestConfig(request, paginate={"per_page": per_page}).configure(table)
+    return table
+
+
+def crumbs(*pairs: tuple[str, str]) -> list[tuple[str, str]]:
+    """Where a page stands: words and names of addresses, below the buying desk's lists."""
+    return [(words, reverse(name)) for words, name in pairs]
+
+
+def earlier_posting(request: HttpRequest, kind: PostingKind) -> Posting | None:
+    """The posting that this very form made before, when this person sends it again."""
+    try:
+        key = UUID(request.POST.get("key", ""))
+    except ValueError:
+        return None
+    return Posting.objects.filter(key=key, by=person(request), kind=kind).first()
+
+
+def to_posting(request: HttpRequest, posting: Posting, *, again: bool) -> HttpResponse:
+    """Show what was booked, and say so when the form came a second time."""
+    if again:
+        messages.info(request, "This form was booked before. Here is what it booked; nothing was booked again.")
+    else:
+        messages.success(request, f"{posting} is booked.")
+    return redirect("posting", posting.pk)

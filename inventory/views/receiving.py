@@ -1,0 +1,52 @@
+"""Receive a delivery."""
+
+from __future__ import annotations
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_http_methods
+
+from inventory.choices import PostingKind
+from inventory.errors import StockError
+from inventory.forms.receiving import Delivery
+from inventory.models import Material
+from inventory.services import ledger
+from inventory.views.common import earlier_posting, may, person, to_posting
+
+CHECK = "check"
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@may("inventory.receive")
+def receive(request: HttpRequest) -> HttpResponse:
+    """Type a delivery, have it read back, book it: each row becomes a lot."""
+    delivery = Delivery(request.POST if request.method == "POST" else None)
+    earlier = earlier_posting(request, PostingKind.RECEIPT) if request.method == "POST" else None
+    read_back = False
+    if request.method == "POST" and delivery.is_valid():
+        read_back = True
+        if request.POST.get("step") != CHECK:
+            data = delivery.head.cleaned_data
+            try:
+                posting = ledger.receive(
+                    key=data["key"],
+                    by=person(request),
+                    on=data["on"],
+                    supplier=data["supplier"],
+                    reference=data["reference"],
+                    lines=delivery.lines,
+                    accept_expired_reason=data["accept_expired_reason"],
+                )
+            except StockError as error:
+                delivery.refuse(error)
+                read_back = False
+            else:
+                return to_posting(request, posting, again=earlier is not None)
+    elif earlier is not None:
+        return to_posting(request, earlier, again=True)
+    context = {
+        "delivery": delivery,
+        "understood": delivery.understood() if read_back else [],
+        "is_empty": not Material.objects.filter(is_active=True).exists(),
+    }
+    return render(request, "inventory/receive.html", context)
