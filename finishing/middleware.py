@@ -73,20 +73,6 @@ def _is_set_up(alias: str = DEFAULT_DB_ALIAS) -> bool:
         return False
 
 
-def database_problem(alias: str = DEFAULT_DB_ALIAS) -> str | None:
-    """Look whether the database can be used, and say in plain words what is wrong, or None when all is well.
-
-    For commands that start something long, so that they stop with a sentence before the first page is asked for.
-    """
-    try:
-        if not _is_set_up(alias):
-            connections[alias].ensure_connection()
-            return NOT_SET_UP
-    except DatabaseError as error:
-        return explain_database_error(error) or str(error)
-    return OUT_OF_DATE if migrations_wait(alias) else None
-
-
 def _note_database_fault(sender: object, request: HttpRequest | None = None, **extra: Any) -> None:  # noqa: ARG001
     """Keep the reason of a fault on its request.
 

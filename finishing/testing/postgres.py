@@ -36,7 +36,7 @@ def throwaway_postgres(binaries: Path) -> Iterator[str]:
     try:
         if account is not None:
             shutil.chown(folder, account)
-        _call(binaries, "initdb", _initdb_arguments(folder), folder, account)
+        _call(binaries, "initdb", _initdb_arguments(), folder, account)
         url, where = _address(folder)
         settings = " ".join(f"-c {setting}" for setting in (*where, *HASTE))
         _call(binaries, "pg_ctl", ["-w", "-t", str(_START_SECONDS), *_log(folder), "-o", settings, "start"], folder, account)
@@ -49,9 +49,8 @@ def throwaway_postgres(binaries: Path) -> Iterator[str]:
         shutil.rmtree(folder, ignore_errors=True)
 
 
-def _initdb_arguments(folder: Path) -> list[str]:
+def _initdb_arguments() -> list[str]:
     locale = "C" if sys.platform in {"win32", "darwin"} else "C.UTF-8"
-    del folder
     return ["-U", SUPERUSER, "-A", "trust", "-E", "UTF8", f"--locale={locale}", "--no-sync"]
 
 
