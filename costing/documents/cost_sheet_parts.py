@@ -9,6 +9,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
+from openpyxl.utils import get_column_letter
+
 from costing.core.system import CostGroup
 from costing.snapshots import FrozenStep, Snapshot
 from costing.wording import GROUP_WORDS, zones_in_words
@@ -19,6 +21,7 @@ _LITRES = "#,##0.000000"
 _PLAIN = "#,##0.######"
 _COUNT = "#,##0"
 _SHARE = "0.00%"
+_KEEP = "(1-1E-9)"  # a ceiling forgives a relative 1e-9 of noise (costing model, section 4)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,67 +88,87 @@ def takeoff(book: Book, snapshot: Snapshot) -> Areas:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CoatRows:
-    """Cells of the coats: row of each step's coat, and the residue of all of them."""
+class CoatCells:
+    """Cells of the coats: the column of each step's coat, the rows of its figures, and the residue of all coats."""
 
-    rows: dict[int, int]  # by the step's position
+    columns: dict[int, str]  # by the step's position
+    rows: dict[str, int]  # by the figure
     residue: str
 
-
-_COAT_HEADS = (
-    "Coat", "Zones", "Area, m²", "Area / factor, m²", "Wet film, µm", "Transfer efficiency", "Cup, L", "Residue per fill, L",
-    "Residue per batch, L", "Spraying, m²/h", "Pot life, min", "On the work, L", "Sprayed, L", "Overspray, L", "Spraying, min",
-    "Batches", "Fills", "Residue, L", "Mixed, L",
-)  # fmt: skip
-_COAT_FORMATS = (
-    "", "", _AREA, _AREA, _PLAIN, _PLAIN, _PLAIN, _PLAIN, _PLAIN, _PLAIN, _PLAIN, _LITRES, _LITRES, _LITRES, _PLAIN,
-    _COUNT, _COUNT, _LITRES, _LITRES,
-)  # fmt: skip
+    def of(self, position: int, figure: str) -> str:
+        """The cell of a coat's figure, seen from another sheet."""
+        return ref(self.columns[position], self.rows[figure], sheet=COATS)
 
 
-def coats(book: Book, snapshot: Snapshot, areas: Areas) -> CoatRows:
-    """Costing model, section 4, one row a coat: inputs up to the pot life, then formulas."""
-    name = "Coats"
-    widths = [Width(30 if head == "Coat" else 17, number) for head, number in zip(_COAT_HEADS, _COAT_FORMATS, strict=True)]
-    sheet = book.sheet(name, columns=widths, landscape=True)
-    sheet.header(_COAT_HEADS)
-    rows = {}
-    for step in snapshot.steps:
-        if step.coat is not None:
-            rows[step.position] = sheet.row(_coat_row(step, areas, sheet.next_row))
-    residue = added(ref("R", row, fixed=True, sheet=name) for row in rows.values())
-    return CoatRows(rows=rows, residue=f"({residue})")
+COATS = "Coats"
 
 
-def _coat_row(step: FrozenStep, areas: Areas, at: int) -> tuple[Value, ...]:
+def coats(book: Book, snapshot: Snapshot, areas: Areas) -> CoatCells:
+    """Costing model, section 4, one column a coat: what is given first, then the formulas."""
+    listed = [step for step in snapshot.steps if step.coat is not None]
+    sheet = book.sheet(COATS, columns=(Width(28), *(Width(18) for _ in listed)))
+    sheet.header(("Coat", *(step.name for step in listed)))
+    columns = {step.position: get_column_letter(number) for number, step in enumerate(listed, start=2)}
+    rows = {figure: number for number, (figure, _, _) in enumerate(_COAT_FIGURES, start=sheet.next_row)}
+    values = {step.position: _coat_values(step, areas, columns[step.position], rows) for step in listed}
+    for figure, words, number_format in _COAT_FIGURES:
+        line = (words, *(values[step.position][figure] for step in listed))
+        sheet.row(line, formats=("", *(number_format for _ in listed)))
+    residue = added(ref(column, rows["residue"], fixed=True, sheet=COATS) for column in columns.values())
+    return CoatCells(columns=columns, rows=rows, residue=f"({residue})")
+
+
+_COAT_FIGURES = (
+    ("zones", "Zones", ""),
+    ("area", "Area, m²", _AREA),
+    ("aimed", "Area / geometry factor, m²", _AREA),
+    ("film", "Wet film, µm", _PLAIN),
+    ("efficiency", "Transfer efficiency", _PLAIN),
+    ("cup", "Cup, L", _PLAIN),
+    ("per_fill", "Residue per fill, L", _PLAIN),
+    ("per_batch", "Residue per batch, L", _PLAIN),
+    ("rate", "Spraying rate, m²/h", _PLAIN),
+    ("pot_life", "Pot life, min", _PLAIN),
+    ("on_work", "On the work, L", _LITRES),
+    ("sprayed", "Sprayed, L", _LITRES),
+    ("overspray", "Overspray, L", _LITRES),
+    ("minutes", "Spraying, min", _PLAIN),
+    ("batches", "Batches", _COUNT),
+    ("fills", "Fills", _COUNT),
+    ("residue", "Residue, L", _LITRES),
+    ("mixed", "Mixed, L", _LITRES),
+)
+
+
+def _coat_values(step: FrozenStep, areas: Areas, column: str, rows: dict[str, int]) -> dict[str, Value]:
+    """What stands in a coat's column, by figure."""
     coat = step.coat
     if coat is None:
         raise ValueError(f"the step {step.name!r} is no coat")
-    area, sprayed = areas.of(step.zones)
-    c, f, g, h, i, j, k, m, o, p, q, r = (ref(letter, at) for letter in "CFGHIJKMOPQR")
-    film = ref("E", at)
-    return (
-        step.name,
-        zones_in_words(step.zones),
-        Formula(f"={area}"),
-        Formula(f"={sprayed}"),
-        coat.wet_film,
-        coat.transfer_efficiency,
-        coat.cup_capacity,
-        coat.residue_per_fill,
-        coat.residue_per_batch,
-        coat.spray_rate,
-        coat.pot_life,
-        Formula(f"={c}*{film}/1000"),
-        Formula(f"={ref('D', at)}*{film}/(1000*{f})"),
-        Formula(f"={m}-{ref('L', at)}"),
-        Formula(f"=60*{c}/{j}"),
-        # A ceiling forgives a relative 1e-9 of noise (costing model, section 4).
-        Formula(f'=IF({c}=0,0,IF({k}="",1,MAX(1,ROUNDUP({o}/{k}*(1-1E-9),0))))'),
-        Formula(f"=IF({c}=0,0,{p}*ROUNDUP({m}/{p}/({g}-{h})*(1-1E-9),0))"),
-        Formula(f"={q}*{h}+{p}*{i}"),
-        Formula(f"={m}+{r}"),
-    )
+    area, aimed = areas.of(step.zones)
+    c = {figure: ref(column, row) for figure, row in rows.items()}
+    by_pot_life = f"MAX(1,ROUNDUP({c['minutes']}/{c['pot_life']}*{_KEEP},0))"
+    per_batch = f"ROUNDUP({c['sprayed']}/{c['batches']}/({c['cup']}-{c['per_fill']})*{_KEEP},0)"
+    return {
+        "zones": zones_in_words(step.zones),
+        "area": Formula(f"={area}"),
+        "aimed": Formula(f"={aimed}"),
+        "film": coat.wet_film,
+        "efficiency": coat.transfer_efficiency,
+        "cup": coat.cup_capacity,
+        "per_fill": coat.residue_per_fill,
+        "per_batch": coat.residue_per_batch,
+        "rate": coat.spray_rate,
+        "pot_life": coat.pot_life,
+        "on_work": Formula(f"={c['area']}*{c['film']}/1000"),
+        "sprayed": Formula(f"={c['aimed']}*{c['film']}/(1000*{c['efficiency']})"),
+        "overspray": Formula(f"={c['sprayed']}-{c['on_work']}"),
+        "minutes": Formula(f"=60*{c['area']}/{c['rate']}"),
+        "batches": Formula(f'=IF({c["area"]}=0,0,IF({c["pot_life"]}="",1,{by_pot_life}))'),
+        "fills": Formula(f"=IF({c['area']}=0,0,{c['batches']}*{per_batch})"),
+        "residue": Formula(f"={c['fills']}*{c['per_fill']}+{c['batches']}*{c['per_batch']}"),
+        "mixed": Formula(f"={c['sprayed']}+{c['residue']}"),
+    }
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -158,7 +181,7 @@ class MixCells:
     heel: str
 
 
-def mixes(book: Book, snapshot: Snapshot, coat_rows: CoatRows) -> dict[int, list[MixCells]]:
+def mixes(book: Book, snapshot: Snapshot, coat_cells: CoatCells) -> dict[int, list[MixCells]]:
     """Each coat's components by their parts; the cells of every material, by its id."""
     name = "Mixes"
     widths = (Width(30), Width(34), *(Width(14, number) for number in (_PLAIN, _PLAIN, *(_LITRES,) * 4, _PLAIN, *(_LITRES,) * 2)))
@@ -176,7 +199,7 @@ def mixes(book: Book, snapshot: Snapshot, coat_rows: CoatRows) -> dict[int, list
         for part in step.coat.components:
             at = sheet.next_row
             sheet.row(
-                (step.name, part.name, part.parts, *_mix_formulas(at, coat_rows.rows[step.position], first, last),
+                (step.name, part.name, part.parts, *_mix_formulas(at, coat_cells, step.position, first, last),
                  yields[part.material_id], Formula(f"={ref('H', at)}/{ref('I', at)}"), Formula(f"={ref('J', at)}-{ref('H', at)}"))
             )  # fmt: skip
             cells = (ref(column, at, fixed=True, sheet=name) for column in "EFGK")
@@ -185,11 +208,11 @@ def mixes(book: Book, snapshot: Snapshot, coat_rows: CoatRows) -> dict[int, list
     return found
 
 
-def _mix_formulas(at: int, coat_row: int, first: int, last: int) -> tuple[Formula, ...]:
+def _mix_formulas(at: int, coat_cells: CoatCells, position: int, first: int, last: int) -> tuple[Formula, ...]:
     """Share of the mix, and that share of film, overspray and residue and their sum."""
     share = ref("D", at)
     whole = f"SUM({ref('C', first)}:{ref('C', last)})"
-    litres = tuple(Formula(f"={ref(column, coat_row, sheet='Coats')}*{share}") for column in ("L", "N", "R"))
+    litres = tuple(Formula(f"={coat_cells.of(position, figure)}*{share}") for figure in ("on_work", "overspray", "residue"))
     return (Formula(f"={ref('C', at)}/{whole}"), *litres, Formula(f"=SUM({ref('E', at)}:{ref('G', at)})"))
 
 

@@ -29,14 +29,14 @@ def cost_sheet_xlsx(snapshot: Snapshot, shop: Shop, *, reference: str = "") -> b
     book = Book(title=title, page_size=shop.page_size, author=shop.name)
     summary = book.sheet(SUMMARY, columns=(Width(34), Width(18, money.exact), Width(16, money.shown), Width(16, money.shown)))
     areas = takeoff(book, snapshot)
-    coat_rows = coats(book, snapshot, areas)
-    mix_rows = mixes(book, snapshot, coat_rows)
+    coat_cells = coats(book, snapshot, areas)
+    mix_cells = mixes(book, snapshot, coat_cells)
     groups = {
-        **materials(book, snapshot, mix_rows, money),
+        **materials(book, snapshot, mix_cells, money),
         **supplies(book, snapshot, money),
         **labour(book, snapshot, money),
     }
-    _summary(summary, snapshot, groups, area=areas.all, residue=coat_rows.residue, money=money, title=title, shop=shop)
+    _summary(summary, snapshot, groups, area=areas.all, residue=coat_cells.residue, money=money, title=title, shop=shop)
     return book.to_bytes()
 
 
@@ -50,7 +50,7 @@ def _summary(
         [("Estimate", snapshot.estimate_name), ("Coating system", snapshot.system_name), ("Reckoned on", snapshot.made_on)]
     )
     sheet.blank()
-    inputs = _inputs(sheet, snapshot, area)
+    inputs = _inputs(sheet, snapshot, area, money)
     sheet.blank()
     sheet.header(("Cost group", "Exact", "As printed", "Per m²"))
     first = sheet.next_row
@@ -78,21 +78,21 @@ def _per_area(cell: str, area: str, money: Money) -> Formula:
     return Formula(f"=IF({area}>0,ROUND({cell}/{area},{money.places}),0)")
 
 
-def _inputs(sheet: Sheet, snapshot: Snapshot, area: str) -> dict[str, str]:
+def _inputs(sheet: Sheet, snapshot: Snapshot, area: str, money: Money) -> dict[str, str]:
     """The shop's rates and the terms of the price, one a row; the names of their cells."""
     rates, price = snapshot.rates, snapshot.price
     sheet.row(("Change these cells and the figures below follow.",))
     rows = (
         ("area", "Finished area, m²", Formula(f"={area}"), "#,##0.000000"),
         ("booth_minutes", "In the booth, min", snapshot.booth_minutes, "#,##0.00"),
-        ("booth_rate", "Booth rate per hour", rates.booth_rate, ""),
+        ("booth_rate", "Booth rate per hour", rates.booth_rate, money.shown),
         ("cleaner", "Cleaner used, L", snapshot.cleaner_litres, "#,##0.000000"),
-        ("disposal_fee", "Disposal fee per L", rates.disposal_fee, ""),
+        ("disposal_fee", "Disposal fee per L", rates.disposal_fee, money.shown),
         ("rework", "Rework allowance", rates.rework_allowance, "0.00%"),
         ("overhead", "Overhead on labour", rates.overhead_rate, "0.00%"),
         ("rate", price.basis.capitalize(), price.rate, "0.00%"),
-        ("minimum", "Minimum charge", price.minimum_charge, ""),
-        ("step", "Price step", price.price_step, ""),
+        ("minimum", "Minimum charge", price.minimum_charge, money.shown),
+        ("step", "Price step", price.price_step, money.shown),
         ("tax", f"{snapshot.tax_name}, rate", price.tax_rate, "0.00%"),
     )
     found = {}

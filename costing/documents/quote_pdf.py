@@ -20,11 +20,8 @@ def quote_pdf(quote: Quote, shop: Shop, *, invariant: bool = False) -> bytes:
     story: list[Any] = [pdf.para(quote.customer_block), pdf.space(10), pdf.heading(quote.title)]
     if quote.introduction:
         story += [pdf.para(quote.introduction), pdf.space(4)]
-    if len(options) > 1:
-        story += [pdf.para(CHOOSE_ONE), pdf.space(4)]
     with shown_in(quote.currency):
-        for number, option in enumerate(options, start=1):
-            story.append(_option(quote, option, number=number if len(options) > 1 else None))
+        story += _choice(quote, options) if len(options) > 1 else [_single(quote, option) for option in options]
     story += [pdf.space(4), pdf.para(f"This offer is valid until {show.day(quote.valid_until)}.", "strong")]
     if quote.terms:
         story += [pdf.heading("Terms"), pdf.para(quote.terms)]
@@ -40,29 +37,46 @@ def quote_pdf(quote: Quote, shop: Shop, *, invariant: bool = False) -> bytes:
     )
 
 
-def _option(quote: Quote, option: QuoteOption, *, number: int | None) -> Any:
-    """One option on one page: its words, the area, and the price with its tax."""
-    rows = [
-        ("Price", show.money(option.net)),
-        (f"{quote.tax_name}, {show.percent(quote.tax_rate, 2)}", show.money(option.tax)),
-    ]
-    table = pdf.table(
-        (
-            pdf.Column(words=f"Finished area {show.area(option.area)}", share=3),
-            pdf.Column(words="Amount", share=1, align="right"),
-        ),
-        rows,
-        totals=(("Total with tax", show.money(option.total)),),
+def _choice(quote: Quote, options: list[QuoteOption]) -> list[Any]:
+    """Several options under each other, so that they can be compared. They are never added up: one of them is chosen."""
+    columns = (
+        pdf.Column(words="Option", share=4.2),
+        pdf.Column(words="Area", share=1.3, align="right"),
+        pdf.Column(words="Price", share=1.5, align="right"),
+        pdf.Column(words=_tax_words(quote), share=1.4, align="right"),
+        pdf.Column(words="Total with tax", share=1.6, align="right"),
     )
-    parts = [pdf.heading(option.label if number is None else f"Option {number}: {option.label}")]
-    if option.customer_text:
-        parts.append(pdf.para(option.customer_text))
-    return pdf.keep(*parts, table)
+    rows: list[tuple[str, ...]] = []
+    strong = []
+    for number, option in enumerate(options, start=1):
+        strong.append(len(rows))
+        amounts = (show.money(option.net), show.money(option.tax), show.money(option.total))
+        rows.append((f"{number}. {option.label}", show.area(option.area), *amounts))
+        if option.customer_text:
+            rows.append((option.customer_text, "", "", "", ""))
+    return [pdf.para(CHOOSE_ONE), pdf.table(columns, rows, strong=strong)]
+
+
+def _single(quote: Quote, option: QuoteOption) -> Any:
+    """The one offer: its words, the area, and the price with its tax."""
+    columns = (
+        pdf.Column(words=f"Finished area {show.area(option.area)}", share=3),
+        pdf.Column(words="Amount", share=1, align="right"),
+    )
+    rows = (("Price", show.money(option.net)), (_tax_words(quote), show.money(option.tax)))
+    table = pdf.table(columns, rows, totals=(("Total with tax", show.money(option.total)),))
+    words = [pdf.para(option.customer_text)] if option.customer_text else []
+    return pdf.keep(pdf.heading(option.label), *words, table)
+
+
+def _tax_words(quote: Quote) -> str:
+    return f"{quote.tax_name}, {show.percent(quote.tax_rate, 2)}"
 
 
 def _sign(options: list[QuoteOption]) -> Any:
     """Where the customer signs."""
     line = "_" * 34
-    asked = [("Option chosen", line)] if len(options) > 1 else []
-    pairs = [*asked, ("Date", line), ("Name", line), ("Signature", line)]
-    return pdf.keep(pdf.heading("Accepted"), pdf.facts(pairs, columns=2))
+    first = ("Option chosen", line) if len(options) > 1 else ("Name", line)
+    second = ("Name", line) if len(options) > 1 else ("Place", line)
+    lines = (pdf.facts((first, ("Date", line))), pdf.space(12), pdf.facts((second, ("Signature", line))))
+    return pdf.keep(pdf.heading("Accepted"), pdf.space(6), *lines)

@@ -47,9 +47,7 @@ def quote_xlsx(quote: Quote, shop: Shop) -> bytes:
     sheet.blank()
     if len(options) > 1:
         sheet.text(CHOOSE_ONE)
-    for words in (quote.introduction, quote.terms):
-        if words:
-            sheet.text(words)
+    sheet.facts([(label, words) for label, words in (("Introduction", quote.introduction), ("Terms", quote.terms)) if words])
     return book.to_bytes()
 
 

@@ -34,6 +34,7 @@ from costing.services.inputs import (
 )
 from finishing.models import Shop
 from finishing.show import preferences_of
+from inventory.models import Material
 
 __all__ = ["CannotPriceError", "PricedOption", "PricingProblem", "UnpricedOption", "measure", "price", "price_all"]
 
@@ -53,6 +54,11 @@ class PricedOption:
     warnings: tuple[str, ...]  # what the reader should know, in sentences
     inputs: PricingInputs
     is_priced: bool = True
+
+    @property
+    def materials(self) -> tuple[Material, ...]:
+        """The materials that this system names."""
+        return tuple(self.inputs.materials[int(key)] for key in self.result.materials)
 
     @property
     def price_per_m2(self) -> Decimal | None:

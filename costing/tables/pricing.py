@@ -7,6 +7,7 @@ from typing import Any
 
 import django_tables2 as tables
 
+Row = dict[str, Any]
 NUM = {"th": {"class": "num"}, "td": {"class": "num"}, "tf": {"class": "num"}}
 
 
@@ -32,17 +33,29 @@ class FixedTable(tables.Table):  # type: ignore[misc] # the library has no types
 
 
 def side_by_side(
-    rows: Sequence[dict[str, Any]], names: Sequence[str], *, caption: str, first: str = "", prefix: str = ""
+    rows: Sequence[Row], names: Sequence[str], *, caption: str, first: str, prefix: str, total: Row | None = None
 ) -> FixedTable:
-    """One column of figures for each system; a row is ``words`` and ``s0``, ``s1`` …"""
-    columns = [("words", text(first))]
-    columns += [(f"s{number}", figure(name)) for number, name in enumerate(names)]
-    return FixedTable(rows, caption=caption, extra_columns=columns, prefix=prefix)
+    """One column of figures for each system, under a heading that says what it is; a row is ``words``, ``s0``, ``s1`` …"""
+    columns = [("words", first, False), *((f"s{number}", name, True) for number, name in enumerate(names))]
+    return plain_table(columns, rows, caption=caption, prefix=prefix, total=total, hide_caption=True)
 
 
 def plain_table(
-    columns: Sequence[tuple[str, str, bool]], rows: Sequence[dict[str, Any]], *, caption: str, prefix: str, empty: str = ""
+    columns: Sequence[tuple[str, str, bool]],
+    rows: Sequence[Row],
+    *,
+    caption: str,
+    prefix: str,
+    empty: str = "Nothing here.",
+    total: Row | None = None,
+    hide_caption: bool = False,
 ) -> FixedTable:
-    """A table of ready words: each column is (key, heading, whether it holds figures)."""
-    made = [(key, figure(words) if is_figure else text(words)) for key, words, is_figure in columns]
-    return FixedTable(rows, caption=caption, extra_columns=made, prefix=prefix, empty_text=empty or "Nothing here.")
+    """A table of ready words: each column is (key, heading, whether it holds figures); ``total`` stands at its foot.
+
+    The caption may be hidden where a heading above the table says the same.
+    """
+    made = []
+    for key, words, is_figure in columns:
+        foot = {"footer": total.get(key, "")} if total is not None else {}
+        made.append((key, figure(words, **foot) if is_figure else text(words, **foot)))
+    return FixedTable(rows, caption=caption, hide_caption=hide_caption, extra_columns=made, prefix=prefix, empty_text=empty)

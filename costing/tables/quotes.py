@@ -47,11 +47,11 @@ class QuoteTable(tables.Table):
 
     number = tables.Column(verbose_name="Quote", linkify=True, order_by=("number", "revision"))
     status = tables.Column(verbose_name="State")
-    prices = tables.Column(verbose_name="Prices before tax", empty_values=(), orderable=False, attrs=RIGHT)
+    prices = tables.Column(verbose_name="Before tax", empty_values=(), orderable=False, attrs=RIGHT)
 
     class Meta:
         model = Quote
-        fields = ["number", "title", "customer", "issued_on", "valid_until", "status", "prices"]
+        fields = ["number", "title", "customer", "valid_until", "status", "prices"]
         caption = "Quotes"
 
     def __init__(self, *args: Any, today: date, **kwargs: Any) -> None:
@@ -62,10 +62,6 @@ class QuoteTable(tables.Table):
         """The number as printed."""
         return record.label
 
-    def render_issued_on(self, value: date) -> str:
-        """The shop's way."""
-        return show.day(value)
-
     def render_valid_until(self, value: date) -> str:
         """The shop's way."""
         return show.day(value)
@@ -75,17 +71,16 @@ class QuoteTable(tables.Table):
         return state_words(record, self.today)
 
     def render_prices(self, record: Quote) -> str:
-        """The lowest and the highest price offered."""
-        nets = sorted({option.net for option in record.options.all()})
-        return " to ".join(amount(net, record.currency) for net in ([nets[0], nets[-1]] if len(nets) > 1 else nets))
+        """The lowest price offered."""
+        nets = [option.net for option in record.options.all()]
+        return f"{'from ' if len(nets) > 1 else ''}{amount(min(nets, default=None), record.currency)}"
 
 
 def options_table(quote: Quote, *, with_costs: bool) -> FixedTable:
     """What a quote offers; cost and margin for those who may see them."""
     rows = [
         {
-            "label": option.label,
-            "system": option.system_name,
+            "label": option.label if option.label == option.system_name else f"{option.label} ({option.system_name})",
             "area": show.area(option.area),
             "net": amount(option.net, quote.currency),
             "tax": amount(option.tax, quote.currency),
@@ -97,7 +92,6 @@ def options_table(quote: Quote, *, with_costs: bool) -> FixedTable:
     ]
     columns = [
         ("label", "Option", False),
-        ("system", "Coating system", False),
         ("area", "Area", True),
         ("net", "Price before tax", True),
         ("tax", quote.tax_name, True),
@@ -105,7 +99,7 @@ def options_table(quote: Quote, *, with_costs: bool) -> FixedTable:
     ]
     if with_costs:
         columns += [("cost", "True cost", True), ("margin", "Margin", True)]
-    return plain_table(columns, rows, caption="What is offered", prefix="options-")
+    return plain_table(columns, rows, caption="What is offered", prefix="options-", hide_caption=True)
 
 
 def changes_table(changes: Sequence[PriceChange], currency: str) -> FixedTable:
@@ -125,7 +119,9 @@ def changes_table(changes: Sequence[PriceChange], currency: str) -> FixedTable:
         ("after", "Now", True),
         ("difference", "Difference", True),
     )
-    return plain_table(columns, rows, caption="What this revision changed, prices before tax", prefix="changes-")
+    return plain_table(
+        columns, rows, caption="What this revision changed, prices before tax", prefix="changes-", hide_caption=True
+    )
 
 
 def _signed(value: Decimal | None, currency: str) -> str:

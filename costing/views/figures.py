@@ -4,38 +4,38 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
-from typing import Any
 
 from costing.core.checks import to_decimal
 from costing.core.result import MaterialUse, OperationResult, SupplyUse
-from costing.core.schedule import elapsed_steps
-from costing.core.takeoff import ALL_ZONES, Takeoff, Zone
+from costing.core.schedule import ElapsedStep, elapsed_steps
+from costing.core.takeoff import ALL_ZONES, Takeoff, Zone, ZoneTotal
 from costing.core.voc import CoatVoc, coat_vocs
 from costing.services.estimating import PricedOption
-from costing.tables.pricing import FixedTable, plain_table, side_by_side
+from costing.tables.pricing import FixedTable, Row, plain_table, side_by_side
 from costing.wording import GROUP_WORDS, working_days, zones_in_words
 from finishing import show
 from finishing.models import Shop
 from inventory.shown import per_unit
 
-Row = dict[str, Any]
 _FIGURE, _TEXT = True, False
 
 
-def elapsed_words(minutes: float, shop: Shop) -> str:
-    """Elapsed time in hours, and in working days of the shop's hours."""
-    days = working_days(to_decimal(minutes), shop.working_hours)
-    return f"{show.minutes(minutes)} ({show.number(days, 1)} working days)"
+def days_words(minutes: float, shop: Shop) -> str:
+    """Elapsed time as working days of the shop's hours."""
+    return show.number(working_days(to_decimal(minutes), shop.working_hours), 1)
 
 
 def takeoff_table(takeoff: Takeoff) -> FixedTable:
     """Area and pieces by zone."""
     zones = ((Zone.SHOW, "Show"), (Zone.HIDDEN, "Hidden"))
-    totals = [(words, takeoff.total(frozenset({zone}))) for zone, words in zones]
-    totals.append(("All", takeoff.total(ALL_ZONES)))
-    rows = [{"zone": words, "pieces": show.number(total.pieces, 0), "area": show.area(total.area)} for words, total in totals]
+    rows = [_zone_row(words, takeoff.total(frozenset({zone}))) for zone, words in zones]
+    total = _zone_row("All", takeoff.total(ALL_ZONES))
     columns = (("zone", "Zone", _TEXT), ("pieces", "Pieces", _FIGURE), ("area", "Area", _FIGURE))
-    return plain_table(columns, rows, caption="Takeoff by zone", prefix="takeoff-")
+    return plain_table(columns, rows, caption="Takeoff by zone", prefix="takeoff-", total=total, hide_caption=True)
+
+
+def _zone_row(words: str, total: ZoneTotal) -> Row:
+    return {"zone": words, "pieces": show.number(total.pieces, 0), "area": show.area(total.area)}
 
 
 _FIGURES: Sequence[tuple[str, Callable[[PricedOption, Shop], str]]] = (
@@ -48,7 +48,8 @@ _FIGURES: Sequence[tuple[str, Callable[[PricedOption, Shop], str]]] = (
     ("Left over the cost", lambda option, _: show.money(option.price.contribution)),
     ("Margin", lambda option, _: show.percent(option.price.margin)),
     ("Labour", lambda option, _: show.minutes(option.result.labour_minutes)),
-    ("Elapsed time", lambda option, shop: elapsed_words(option.result.elapsed_minutes, shop)),
+    ("Elapsed time", lambda option, _: show.minutes(option.result.elapsed_minutes)),
+    ("Working days", lambda option, shop: days_words(option.result.elapsed_minutes, shop)),
     ("Coating drawn from stock", lambda option, _: show.volume(drawn_litres(option))),
     ("VOC emitted", lambda option, _: voc_kg(option)),
 )
@@ -81,8 +82,8 @@ def groups_table(options: Sequence[PricedOption]) -> FixedTable:
         for group, words in GROUP_WORDS.items()
     ]
     totals = {f"s{number}": show.money(option.shown.true_cost) for number, option in enumerate(options)}
-    rows.append({"words": "True cost", **totals})
-    return side_by_side(rows, _names(options), caption="Where the cost goes", first="Cost group", prefix="groups-")
+    total = {"words": "True cost", **totals}
+    return side_by_side(rows, _names(options), caption="Where the cost goes", first="Cost group", prefix="groups-", total=total)
 
 
 def _names(options: Sequence[PricedOption]) -> list[str]:
@@ -111,7 +112,9 @@ def voc_table(options: Sequence[PricedOption], shop: Shop) -> FixedTable:
         ("limit", "Limit entered", _FIGURE),
         ("against", "Against it", _TEXT),
     )
-    return plain_table(columns, rows, caption="VOC content of each coat as applied", prefix="voc-", empty="No coats.")
+    return plain_table(
+        columns, rows, caption="VOC content of each coat as applied", prefix="voc-", empty="No coats.", hide_caption=True
+    )
 
 
 def _unknown(voc: CoatVoc) -> str:
@@ -140,21 +143,19 @@ def breakdown_table(option: PricedOption) -> FixedTable:
         }
         for line in option.shown.lines
     ]
-    rows.append(
-        {
-            "group": "True cost",
-            "amount": show.money(cost),
-            "share": show.percent(Decimal(1)) if cost else show.NOTHING,
-            "per_area": show.per_area(option.shown.cost_per_m2),
-        }
-    )
+    total = {
+        "group": "True cost",
+        "amount": show.money(cost),
+        "share": show.percent(Decimal(1)) if cost else show.NOTHING,
+        "per_area": show.per_area(option.shown.cost_per_m2),
+    }
     columns = (
         ("group", "Cost group", _TEXT),
         ("amount", "Money", _FIGURE),
         ("share", "Share", _FIGURE),
         ("per_area", "Per area", _FIGURE),
     )
-    return plain_table(columns, rows, caption="True cost by group", prefix="breakdown-")
+    return plain_table(columns, rows, caption="True cost by group", prefix="breakdown-", total=total, hide_caption=True)
 
 
 def price_table(option: PricedOption, tax_name: str) -> FixedTable:
@@ -172,10 +173,10 @@ def price_table(option: PricedOption, tax_name: str) -> FixedTable:
         },
         {"step": "Price before tax", "how": step, "amount": show.money(price.net)},
         {"step": tax_name, "how": show.percent(terms.tax_rate, 2), "amount": show.money(price.tax)},
-        {"step": "Price with tax", "how": "", "amount": show.money(price.total)},
     ]
+    total = {"step": "Price with tax", "how": "", "amount": show.money(price.total)}
     columns = (("step", "Step", _TEXT), ("how", "How", _TEXT), ("amount", "Money", _FIGURE))
-    return plain_table(columns, rows, caption="From cost to price", prefix="price-")
+    return plain_table(columns, rows, caption="From cost to price", prefix="price-", total=total, hide_caption=True)
 
 
 def operations_table(option: PricedOption) -> FixedTable:
@@ -206,7 +207,9 @@ def operations_table(option: PricedOption) -> FixedTable:
         ("class", "Labour class", _TEXT),
         ("booth", "In the booth", _FIGURE),
     )
-    return plain_table(columns, rows, caption="Operations", prefix="operations-", empty="This system has no operations yet.")
+    return plain_table(
+        columns, rows, caption="Operations", prefix="operations-", empty="This system has no operations yet.", hide_caption=True
+    )
 
 
 def coats_table(option: PricedOption) -> FixedTable:
@@ -223,7 +226,7 @@ def coats_table(option: PricedOption) -> FixedTable:
         ("batches", "Batches", _FIGURE),
         ("minutes", "Spraying", _FIGURE),
     )
-    return plain_table(columns, rows, caption="Coats", prefix="coats-", empty="This system has no coats.")
+    return plain_table(columns, rows, caption="Volumes of each coat", prefix="coats-", empty="This system has no coats.")
 
 
 def _coat_row(done: OperationResult) -> Row:
@@ -343,18 +346,54 @@ def labour_table(option: PricedOption) -> FixedTable:
         ("rate", "Loaded rate", _FIGURE),
         ("cost", "Cost", _FIGURE),
     )
-    return plain_table(columns, rows, caption="Labour", prefix="labour-", empty="No labour is priced.")
+    return plain_table(columns, rows, caption="Labour", prefix="labour-", empty="No labour is priced.", hide_caption=True)
 
 
 def schedule_parts(option: PricedOption) -> list[tuple[str, float, str]]:
     """Each performed operation as a part of the elapsed time, for the bar and its list."""
-    parts = []
-    for step in elapsed_steps(option.result.operations):
-        told = f"{show.minutes(step.working_minutes)} work"
-        if step.waiting_minutes:
-            told += f", {show.minutes(step.waiting_minutes)} drying"
-        parts.append((step.operation, step.working_minutes + step.waiting_minutes, told))
-    return parts
+    steps = elapsed_steps(option.result.operations)
+    return [(step.operation, _whole(step), show.minutes(_whole(step))) for step in steps]
+
+
+def _whole(step: ElapsedStep) -> float:
+    return step.working_minutes + step.waiting_minutes
+
+
+def schedule_table(option: PricedOption) -> FixedTable:
+    """How long each operation holds the work: by the people on it, and by drying."""
+    steps = elapsed_steps(option.result.operations)
+    rows = [
+        {
+            "name": step.operation,
+            "crew": step.crew,
+            "work": show.minutes(step.working_minutes),
+            "waits": show.minutes(step.waiting_minutes) if step.waiting_minutes else show.NOTHING,
+            "whole": show.minutes(_whole(step)),
+        }
+        for step in steps
+    ]
+    total = {
+        "name": "Elapsed",
+        "work": show.minutes(sum(step.working_minutes for step in steps)),
+        "waits": show.minutes(sum(step.waiting_minutes for step in steps)),
+        "whole": show.minutes(option.result.elapsed_minutes),
+    }
+    columns = (
+        ("name", "Operation", _TEXT),
+        ("crew", "People", _FIGURE),
+        ("work", "Work", _FIGURE),
+        ("waits", "Drying", _FIGURE),
+        ("whole", "Together", _FIGURE),
+    )
+    return plain_table(
+        columns,
+        rows,
+        caption="Elapsed time by operation",
+        prefix="schedule-",
+        empty="Nothing is done.",
+        total=total,
+        hide_caption=True,
+    )
 
 
 def warnings_of(options: Sequence[PricedOption]) -> Mapping[str, tuple[str, ...]]:

@@ -30,6 +30,7 @@ from costing.views.workings import PARTS, workings_of
 from costing.wording import CHART_PARTS, LIMIT_NOTE
 from finishing.models import Shop
 
+CHART_WIDTH = 880
 SEE_COSTS = permission_required("costing.see_costs", raise_exception=True)
 
 
@@ -72,7 +73,7 @@ def _comparison(priced: Sequence[PricedOption], shop: Shop) -> dict[str, Any]:
         "voc": figures.voc_table(priced, shop),
         "limit_note": LIMIT_NOTE,
         "warnings": figures.warnings_of(priced),
-        "cautions": cautions_for(material for option in priced for material in option.inputs.materials.values()),
+        "cautions": cautions_for(material for option in priced for material in option.materials),
     }
 
 
@@ -94,7 +95,7 @@ def estimate_chart(request: HttpRequest, pk: int) -> HttpResponse:  # noqa: ARG0
                 amounts=tuple(float(sum(amounts[group] for group in groups)) for _, groups in CHART_PARTS),
             )
         )
-    drawing = bar_chart(bars, [words for words, _ in CHART_PARTS], unit=shop.currency)
+    drawing = bar_chart(bars, [words for words, _ in CHART_PARTS], unit=shop.currency, width=CHART_WIDTH)
     image = svg(
         drawing,
         title="True cost of each coating system by cost group",
@@ -123,9 +124,8 @@ def estimate_option(request: HttpRequest, pk: int, system_pk: int) -> HttpRespon
         "estimate": found,
         "option": option,
         "shop": shop,
-        "drawn": figures.drawn_litres(option),
         "voc_kg": figures.voc_kg(option),
-        "elapsed": figures.elapsed_words(option.result.elapsed_minutes, shop),
+        "days": figures.days_words(option.result.elapsed_minutes, shop),
         "breakdown": figures.breakdown_table(option),
         "price_steps": figures.price_table(option, shop.tax_name),
         "operations": figures.operations_table(option),
@@ -135,9 +135,10 @@ def estimate_option(request: HttpRequest, pk: int, system_pk: int) -> HttpRespon
         "supplies": figures.supplies_table(option),
         "labour": figures.labour_table(option),
         "schedule": figures.schedule_parts(option),
+        "schedule_table": figures.schedule_table(option),
         "voc": figures.voc_table([option], shop),
         "limit_note": LIMIT_NOTE,
-        "cautions": cautions_for(option.inputs.materials.values()),
+        "cautions": cautions_for(option.materials),
         "crumbs": [("Estimates", reverse("estimates")), (found.name, reverse("estimate", args=[pk]))],
     }
     return render(request, "costing/pricing/option.html", context)

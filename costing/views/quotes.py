@@ -52,7 +52,7 @@ def quotes(request: HttpRequest) -> HttpResponse:
             title="No quote yet",
             text="A quote is written from an estimate: price a job first, then offer it under up to three systems.",
             link_words="To the estimates",
-            url=reverse("estimates"),
+            url="" if found.exists() else reverse("estimates"),
         ),
     )
 

@@ -38,6 +38,7 @@ PAPER_CODES = {"A4": 9, "letter": 1}
 DATE_FORMAT = "yyyy-mm-dd"
 MOMENT_FORMAT = "yyyy-mm-dd hh:mm"
 LONGEST_TEXT = 32_767  # the format's limit for a cell
+LINE_HEIGHT = 15.0  # points, of one line of text
 _FONT = "Calibri"  # what spreadsheet programs take for plain cells of a new file
 SHEET_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
@@ -225,8 +226,21 @@ class Sheet:
         worksheet.oddFooter.right.text = "page &P of &N"
         looks = _looks()
         defaults = [column.number_format for column in self.columns]
+        for number, line in enumerate(self._lines, start=1):
+            if (lines := self._lines_of_text(line)) > 1:
+                worksheet.row_dimensions[number].height = lines * LINE_HEIGHT
         for line in self._lines:
             worksheet.append(self._cells(worksheet, line, looks, defaults))
+
+    def _lines_of_text(self, line: _Line) -> int:
+        """How many lines the longest wrapped cell of a row takes: not every program finds the height by itself."""
+        widths = [column.characters for column in self.columns]
+        wrapped = [
+            sum(max(1, math.ceil(len(part) / width)) for part in value.split("\n"))
+            for value, width in zip(line.values, widths, strict=False)
+            if isinstance(value, str) and (line.look == "header" or _wraps(value))
+        ]
+        return max(wrapped, default=1)
 
     def _cells(self, worksheet: Any, line: _Line, looks: dict[str, _Look], defaults: list[str]) -> list[Any]:
         look = looks[line.look]
@@ -311,9 +325,14 @@ def _cell(worksheet: Any, value: Value, *, number_format: str, look: _Look) -> A
         cell.fill = look.fill
     if look.border is not None:
         cell.border = look.border
-    if isinstance(value, str) and ("\n" in value or len(value) > 60):
+    if isinstance(value, str) and _wraps(value):
         cell.alignment = Alignment(wrap_text=True, vertical="top")
     return cell
+
+
+def _wraps(text: str) -> bool:
+    """True for text that is broken into lines inside its cell."""
+    return "\n" in text or len(text) > 60
 
 
 def _naive(moment: datetime) -> datetime:
