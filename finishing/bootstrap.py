@@ -263,6 +263,8 @@ def _run_command(argv: Sequence[str]) -> int:
         )
         return USAGE_EXIT
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "finishing.settings")
+    if argv[1:2] == ["demo"]:
+        os.environ.setdefault("FINISH_LEDGER_DEMO", "1")
     try:
         execute_from_command_line(list(argv))
     except SettingError as error:

@@ -108,8 +108,10 @@ def _grid(rows: Iterable[Iterable[Any]]) -> tuple[tuple[str, ...], ...]:
     for number, row in enumerate(rows, start=1):
         if number > MOST_SCANNED:
             raise FileRefusedError(f"The sheet goes on below row {MOST_SCANNED}. Copy only the cut list into a new sheet.")
-        line = tuple(_text(cell) for cell in row)
-        grid.append(line)
+        line = [_text(cell) for cell in row]
+        while line and not line[-1]:  # the reader pads every row to the widest that it may have
+            line.pop()
+        grid.append(tuple(line))
         if any(line):
             filled += 1
         if filled > MOST_ROWS + 50:
