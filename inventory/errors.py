@@ -76,14 +76,14 @@ class NotEnoughStockError(StockError):
         self.wanted = wanted
         self.usable = usable
         self.unusable = unusable
-        unit = material.get_stock_unit_display()
-        message = f"Only {amount(usable)} {unit} of {material.name} can be used; {amount(wanted)} are wanted."
+        unit = material.stock_unit
+        message = f"Only {amount(usable)} {unit} of {material.name} can be used; {amount(wanted)} {unit} is wanted."
         if lot is not None:
-            message = f"Lot {lot.number} holds {amount(usable)} {unit}; {amount(wanted)} are wanted."
+            message = f"Lot {lot.number} holds {amount(usable)} {unit}; {amount(wanted)} {unit} is wanted."
         elif not usable:
-            message = f"No {material.name} can be used; {amount(wanted)} {unit} are wanted."
+            message = f"No {material.name} can be used; {amount(wanted)} {unit} is wanted."
         if unusable:
-            message += f" Another {amount(unusable)} {unit} are expired or in quarantine."
+            message += f" Another {amount(unusable)} {unit} is expired or in quarantine."
         super().__init__(message, field="quantity")
 
 
@@ -109,9 +109,9 @@ class ReturnTooLargeError(StockError):
     """More would come back to a lot than was issued from it."""
 
     def __init__(self, lot: Lot, wanted: Decimal, issued: Decimal, *, field: str = "quantity") -> None:
+        unit = lot.material.stock_unit
         super().__init__(
-            f"Only {amount(issued)} {lot.material.get_stock_unit_display()} of lot {lot.number} are out; "
-            f"{amount(wanted)} can’t come back.",
+            f"Only {amount(issued)} {unit} of lot {lot.number} is out; {amount(wanted)} {unit} can’t come back.",
             field=field,
         )
         self.lot = lot

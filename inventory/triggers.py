@@ -130,6 +130,10 @@ def install_append_only(connection: BaseDatabaseWrapper) -> None:
 def remove_guards(connection: BaseDatabaseWrapper) -> None:
     """Take all guards away: to undo the migration that brought them, or to empty a test database."""
     _take_away(connection, guards_of(connection))
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            for name in _POSTGRESQL_FUNCTIONS:
+                cursor.execute(f"DROP FUNCTION IF EXISTS {name}()")
 
 
 def missing_guards(connection: BaseDatabaseWrapper) -> list[str]:

@@ -64,7 +64,7 @@ def test_what_expires_today_is_taken_in(counter: Counter, clear: Material) -> No
 
 
 def test_what_is_out_of_date_on_arrival_is_refused(counter: Counter, clear: Material) -> None:
-    with pytest.raises(LotNotUsableError, match="Lot A1 expired on .*, before it came in") as refused:
+    with pytest.raises(LotNotUsableError, match=r"Lot A1 expired on .*, before it came in") as refused:
         counter.receive(clear, "1", expires_on=today(-1))
     assert (refused.value.field, refused.value.line) == ("expires_on", 0)
     assert not Lot.objects.exists()

@@ -7,7 +7,6 @@ from uuid import uuid4
 
 import pytest
 
-from finishing.models import User
 from inventory.choices import PostingKind
 from inventory.errors import DayError, NotEnoughStockError, StockError, TextError, WrongMaterialError
 from inventory.models import Material, Posting
@@ -49,16 +48,14 @@ def test_more_than_is_usable_is_refused_and_nothing_moves(counter: Counter, clea
         counter.issue(clear, "2.000001")
     error = refused.value
     assert (error.material, error.wanted, error.usable, error.unusable) == (clear, Decimal("2.000001"), 2, 4)
-    assert str(error) == (
-        "Only 2 litres of Clear coat can be used; 2.000001 are wanted. Another 4 litres are expired or in quarantine."
-    )
+    assert str(error) == ("Only 2 L of Clear coat can be used; 2.000001 L is wanted. Another 4 L is expired or in quarantine.")
     assert (error.field, error.line) == ("quantity", 0)
     assert (on_hand(lot), on_hand(set_aside)) == (2, 4)
     assert not Posting.objects.filter(kind=PostingKind.ISSUE).exists()
 
 
 def test_a_material_that_never_came_in_is_refused_in_words(counter: Counter, clear: Material) -> None:
-    with pytest.raises(NotEnoughStockError, match="^No Clear coat can be used; 1 litres are wanted.$"):
+    with pytest.raises(NotEnoughStockError, match=r"^No Clear coat can be used; 1 L is wanted\.$"):
         counter.issue(clear, "1")
 
 
@@ -72,7 +69,7 @@ def test_a_line_may_name_its_lot(counter: Counter, clear: Material) -> None:
 def test_a_named_lot_is_not_helped_out_by_others(counter: Counter, clear: Material) -> None:
     counter.receive(clear, "5")
     small = counter.receive(clear, "1", number="small")
-    with pytest.raises(NotEnoughStockError, match="^Lot small holds 1 litres; 1.5 are wanted.$") as refused:
+    with pytest.raises(NotEnoughStockError, match=r"^Lot small holds 1 L; 1\.5 L is wanted\.$") as refused:
         counter.issue(clear, "1.5", lot=small)
     assert refused.value.lot == small
 

@@ -28,7 +28,7 @@ def test_all_that_is_out_can_come_back_and_no_drop_more(counter: Counter, clear:
     lot = counter.receive(clear, "5")
     counter.issue(clear, "3")
     counter.give_back(lot, "2")
-    with pytest.raises(ReturnTooLargeError, match="Only 1 litres of lot A1 are out; 1.000001 can’t come back") as refused:
+    with pytest.raises(ReturnTooLargeError, match=r"Only 1 L of lot A1 is out; 1\.000001 L can’t come back") as refused:
         counter.give_back(lot, "1.000001")
     assert (refused.value.issued, refused.value.field) == (1, "quantity")
     counter.give_back(lot, "1")

@@ -31,7 +31,7 @@ def test_an_expired_lot_in_quarantine_is_written_off_without_further_ado(counter
 
 def test_no_more_than_is_in_it(counter: Counter, clear: Material) -> None:
     lot = counter.receive(clear, "5")
-    with pytest.raises(NotEnoughStockError, match="^Lot A1 holds 5 litres; 5.1 are wanted.$"):
+    with pytest.raises(NotEnoughStockError, match=r"^Lot A1 holds 5 L; 5\.1 L is wanted\.$"):
         counter.write_off(lot, "5.1")
 
 
