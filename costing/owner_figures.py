@@ -51,7 +51,8 @@ class Decision:
     note: str
     url: str
     link_words: str
-    badge: str
+    badge: str  # a kind of the house's badges
+    badge_words: str
 
 
 def stock_value(on: date, *, window: int) -> StockValue:
@@ -112,10 +113,11 @@ def _expired(value: Decimal) -> Iterator[Decision]:
     if value:
         yield Decision(
             words="Expired material is in stock",
-            note=f"Worth {show.money(value)} at cost. Write it off, or have it tested and released by its maker.",
+            note=f"Worth {show.money(value)} at cost. Write it off; whether it may still be used is for its maker to say.",
             url=reverse("lots", query={"state": "expired"}),
             link_words="Show the lots",
             badge="expired",
+            badge_words="expired",
         )
 
 
@@ -129,6 +131,7 @@ def _short(on: date) -> Iterator[Decision]:
             url=reverse("reorder_list"),
             link_words="Show the reorder list",
             badge="short",
+            badge_words="short",
         )
 
 
@@ -140,6 +143,7 @@ def _to_close(jobs: Iterable[Job]) -> Iterator[Decision]:
             url=job.get_absolute_url(),
             link_words=f"Open {job.number}",
             badge="done",
+            badge_words="ready to close",
         )
 
 
@@ -151,6 +155,7 @@ def _late(jobs: Iterable[Job]) -> Iterator[Decision]:
             url=job.get_absolute_url(),
             link_words=f"Open {job.number}",
             badge="waiting",
+            badge_words="late",
         )
 
 
@@ -163,4 +168,5 @@ def _lapsing(on: date) -> Iterator[Decision]:
             url=quote.get_absolute_url(),
             link_words=f"Open {quote.label}",
             badge="soon",
+            badge_words="lapses soon",
         )

@@ -48,6 +48,7 @@ class MaterialRow:
     amount: forms.BoundField
     lot: forms.BoundField
     proposed: Decimal | None  # litres in the mix for a component, stock units for a supply; None while the mix is not known
+    used: Decimal | None  # what was typed, or else what is proposed
     drawn: Decimal  # stock units that leave the stock
     proposal: Proposal
 
@@ -193,6 +194,7 @@ class LogForm(KeyedForm):
             amount=self[f"amount_{line.pk}"],
             lot=self[f"lot_{line.pk}"],
             proposed=proposed,
+            used=amount,
             drawn=quantity,
             proposal=propose(lots, quantity, on=self.today, chosen=chosen),
         )

@@ -122,7 +122,12 @@ def booked_table(booked: Iterable[Booked]) -> FixedTable:
         ("short", figure("On the shelf")),
     ]
     return FixedTable(
-        rows, caption="Material", extra_columns=columns, prefix="material-", empty_text="This job draws no material."
+        rows,
+        caption="Material",
+        hide_caption=True,
+        extra_columns=columns,
+        prefix="material-",
+        empty_text="This job draws no material.",
     )
 
 
@@ -133,14 +138,16 @@ def steps_table(steps: Sequence[StepView], *, may_log: bool) -> FixedTable:
         ("position", figure("No.")),
         ("name", text("Step")),
         ("area", figure("Area")),
-        ("mix", figure("Mix: logged of planned")),
-        ("time", figure("Time: logged of planned")),
+        ("mix", figure("Mixed of planned")),
+        ("time", figure("Worked of planned")),
         ("dry", figure("Dries")),
         ("state", text("State")),
     ]
     if may_log:
         columns.append(("log", text("Log")))
-    return FixedTable(rows, caption="Steps", extra_columns=columns, prefix="steps-", empty_text="This job has no step.")
+    return FixedTable(
+        rows, caption="Steps", hide_caption=True, extra_columns=columns, prefix="steps-", empty_text="This job has no step."
+    )
 
 
 def _step_row(view: StepView, *, may_log: bool) -> dict[str, Any]:
@@ -149,7 +156,7 @@ def _step_row(view: StepView, *, may_log: bool) -> dict[str, Any]:
         "position": step.position,
         "name": step.name,
         "area": show.area(step.area),
-        "mix": f"{show.pour(view.mixed)} of {show.pour(step.planned_mix)}" if step.is_coat else "–",
+        "mix": f"{show.volume(view.mixed)} of {show.volume(step.planned_mix)}" if step.is_coat else "–",
         "time": f"{show.minutes(view.minutes)} of {show.minutes(step.planned_minutes)}",
         "dry": show.minutes(step.dry_minutes) if step.dry_minutes else "–",
         "state": _state(view),
@@ -182,7 +189,9 @@ def log_table(logs: Sequence[CoatLog], *, sees_postings: bool) -> FixedTable:
         ("used", text("Taken from")),
         ("note", text("Note")),
     ]
-    return FixedTable(rows, caption="Log", extra_columns=columns, prefix="log-", empty_text="Nothing is logged yet.")
+    return FixedTable(
+        rows, caption="Log", hide_caption=True, extra_columns=columns, prefix="log-", empty_text="Nothing is logged yet."
+    )
 
 
 def _log_row(log: Any, *, sees_postings: bool) -> dict[str, Any]:

@@ -88,7 +88,7 @@ def _work_tiles(today: date) -> list[Tile]:
         Tile(
             label="Jobs in work",
             value=str(Job.objects.filter(status=JobStatus.IN_WORK).count()),
-            note=f"{Job.objects.filter(status=JobStatus.BOOKED).count()} more are booked.",
+            note=f"Booked besides: {Job.objects.filter(status=JobStatus.BOOKED).count()}.",
             url=reverse("jobs", query={"status": JobStatus.IN_WORK.value}),
             link_words="Jobs in work",
         ),

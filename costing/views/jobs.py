@@ -101,6 +101,7 @@ def job(request: HttpRequest, pk: int) -> HttpResponse:
     context = {
         "job": found,
         "view": view,
+        "now": timezone.localtime(),
         "badge": STATUS_BADGES[JobStatus(found.status)],
         "progress": _progress(view),
         "steps": steps_table(view.steps, may_log=may_log),
