@@ -15,6 +15,7 @@ from finishing.units import Kind, UnitError, UnitSystem, convert, plain_number, 
 KIND_ATTRIBUTES = {"inputmode": "text", "autocomplete": "off"}
 # Beyond this nothing in a shop is measured or paid, and a decimal of 28 digits has no room left for its places.
 ABSURD = Decimal(10) ** 15
+BOUNDS = {"min_value": "This must be %(limit_value)s or more.", "max_value": "This must be %(limit_value)s or less."}
 TOO_LARGE = "This number is far too large to be meant."
 
 
@@ -111,6 +112,7 @@ class MoneyFormField(forms.DecimalField):
     def __init__(self, **kwargs: Any) -> None:
         kwargs.setdefault("min_value", Decimal(0))
         kwargs.setdefault("max_value", Decimal(100_000_000))
+        kwargs["error_messages"] = {**BOUNDS, **kwargs.get("error_messages", {})}
         super().__init__(**{"max_digits": 19, "decimal_places": 6, **kwargs})
         self.widget = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off", "data-money": "1"})
 

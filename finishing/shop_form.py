@@ -12,9 +12,9 @@ from django import forms
 from django.forms import BoundField
 
 from finishing import show
-from finishing.forms import MeasureField, MoneyFormField, PercentField
+from finishing.forms import BOUNDS, MeasureField, MoneyFormField, PercentField
 from finishing.models import Shop
-from finishing.units import Kind
+from finishing.units import Kind, plain_number
 
 LOCALES = (
     "en_US", "en_GB", "en_AU", "en_CA", "en_IE", "en_NZ", "en_ZA", "cs_CZ", "da_DK", "de_AT", "de_CH", "de_DE", "es_ES", "es_MX",
@@ -66,9 +66,17 @@ _GROUPS: tuple[tuple[str, str, str, tuple[str, ...]], ...] = (
 )
 
 
+class HoursField(forms.DecimalField):
+    """Hours, shown without needless zeros."""
+
+    def prepare_value(self, value: Any) -> Any:
+        """8.00 is shown as 8; what was typed stays."""
+        return plain_number(value) if isinstance(value, Decimal) else value
+
+
 def _days(label: str, most: int, **kwargs: Any) -> forms.IntegerField:
     widget = forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off", "data-unit": "days"})
-    return forms.IntegerField(label=label, min_value=1, max_value=most, widget=widget, **kwargs)
+    return forms.IntegerField(label=label, min_value=1, max_value=most, widget=widget, error_messages=BOUNDS, **kwargs)
 
 
 class ShopForm(forms.ModelForm):
@@ -90,8 +98,9 @@ class ShopForm(forms.ModelForm):
         maximum=Decimal(2000),
         help_text="Content as applied, less water and exempt compounds.",
     )
-    working_hours = forms.DecimalField(
+    working_hours = HoursField(
         label="Working hours a day",
+        error_messages=BOUNDS,
         min_value=Decimal("0.5"),
         max_value=Decimal(24),
         max_digits=4,

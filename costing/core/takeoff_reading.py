@@ -332,7 +332,7 @@ def _whole(text: str, *, words: str, least: int, most: int) -> int | None:
         raise _CellError(f"“{text}” is not a whole number of {words}.", right)
     number = int(match["number"].replace(",", "")) if len(match["number"]) < 15 else most + 1
     if not least <= number <= most:
-        raise _CellError(f"“{text}” {words} is out of range.", right)
+        raise _CellError(f"There can’t be “{text}” {words}.", right)
     return number
 
 

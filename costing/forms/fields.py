@@ -10,11 +10,10 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from finishing import show
-from finishing.forms import MeasureField
+from finishing.forms import BOUNDS, MeasureField
 from finishing.units import Kind, UnitSystem, plain_number
 
 _PER_HOUR = re.compile(r"\s*(?:/\s*(?:h|hr|hour)|(?:per|an)\s+hour)\.?\s*$", re.IGNORECASE)
-WIDE = {"class": "wide"}
 
 
 class CupVolumeField(MeasureField):
@@ -43,7 +42,15 @@ class WorkRateField(MeasureField):
         """Read the area; the hour is understood."""
         if value in self.empty_values:
             return None
-        rate = super().to_python(_PER_HOUR.sub("", str(value)))
+        try:
+            rate = super().to_python(_PER_HOUR.sub("", str(value)))
+        except ValidationError as error:
+            if error.code != "unit":
+                raise
+            example = "200 or 200 sq ft/h" if self.system is UnitSystem.US else "20 or 20 m²/h"
+            raise ValidationError(
+                f"“{value}” can’t be read as a rate of work. Write for example {example}.", code="unit"
+            ) from error
         self.understood = f"{plain_number(rate, 3)} m²/h" if rate is not None else ""
         return rate
 
@@ -73,16 +80,17 @@ class WholeNumberField(forms.IntegerField):
     """A whole number typed into a plain box."""
 
     def __init__(self, **kwargs: Any) -> None:
-        super().__init__(**kwargs)
-        self.widget = forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"})
+        messages = {**BOUNDS, "invalid": "Write a whole number, for example 24.", **kwargs.pop("error_messages", {})}
+        super().__init__(error_messages=messages, **kwargs)
+        self.widget = forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off", "class": "narrow"})
 
 
 class PlainNumberField(forms.DecimalField):
     """A plain number typed into a box; shown without needless zeros."""
 
     def __init__(self, *, unit: str = "", **kwargs: Any) -> None:
-        super().__init__(**kwargs)
-        attrs = {"inputmode": "decimal", "autocomplete": "off"}
+        super().__init__(error_messages={**BOUNDS, **kwargs.pop("error_messages", {})}, **kwargs)
+        attrs = {"inputmode": "decimal", "autocomplete": "off", "class": "narrow"}
         self.widget = forms.TextInput(attrs={**attrs, "data-unit": unit} if unit else attrs)
 
     def prepare_value(self, value: Any) -> Any:

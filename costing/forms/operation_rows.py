@@ -31,11 +31,15 @@ EMPTY_MIX = "A coat is mixed from something: give at least one material with its
 NO_MIX = "Only a coat has a mix. Remove these rows, or choose the kind Coat."
 
 
+def _fits() -> forms.Select:
+    return forms.Select(attrs={"class": "fits"})
+
+
 class MaterialField(forms.TypedChoiceField):
     """A material out of a list that was read once for all rows."""
 
     def __init__(self, **kwargs: Any) -> None:
-        super().__init__(empty_value=None, **kwargs)
+        super().__init__(empty_value=None, widget=_fits(), **kwargs)
 
     def offer(self, materials: Mapping[str, Material]) -> None:
         """Let people choose among these."""
@@ -72,7 +76,7 @@ class WorkRow(_Row):
 
     label = forms.CharField(max_length=80, label="Work")
     minutes = LineMinutesField(label="Time", help_text="Minutes, or a rate such as 20 m²/h.")
-    driver = forms.ChoiceField(choices=TIME_DRIVERS, initial=Driver.OPERATION.value, label="For each")
+    driver = forms.ChoiceField(choices=TIME_DRIVERS, initial=Driver.OPERATION.value, label="For each", widget=_fits())
 
     def clean(self) -> dict[str, Any]:
         """A rate of work goes with the area."""
@@ -94,7 +98,7 @@ class SupplyRow(_Row):
         help_text="In the unit it is kept in, or with a unit: 50 ml.",
         widget=forms.TextInput(attrs={"inputmode": "text", "autocomplete": "off"}),
     )
-    driver = forms.ChoiceField(choices=Driver.choices, initial=Driver.OPERATION.value, label="For each")
+    driver = forms.ChoiceField(choices=Driver.choices, initial=Driver.OPERATION.value, label="For each", widget=_fits())
     whole_units = forms.BooleanField(required=False, label="Whole units", help_text="Summed, then rounded up once.")
 
     def clean(self) -> dict[str, Any]:

@@ -51,6 +51,8 @@ class PotLifeField(MeasureField):
 class OperationForm(ShopUnitsMixin, GroupedModelForm):
     """One step of a coating system. The coat's fields are filled for a coat and empty otherwise."""
 
+    use_required_attribute = False  # a folded-away coat must not keep the form from being sent
+
     crew = WholeNumberField(label="People on it", min_value=1, max_value=20, initial=1)
     wet_film = MeasureField(
         kind=Kind.FILM, places=2, required=False, minimum=Decimal(1), maximum=Decimal(2000), help_text="As the gauge reads it."
@@ -135,6 +137,7 @@ class OperationForm(ShopUnitsMixin, GroupedModelForm):
 
     def shown_coat_groups(self) -> Iterator[ShownGroup]:
         """The groups of the coat, which a page may fold away for other kinds."""
+        self.fields["setup"].required = True  # for the words beside it: a coat has one
         return show_groups(self, self.coat_groups)
 
     @property

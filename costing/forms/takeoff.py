@@ -39,8 +39,12 @@ def _length(most: float, **kwargs: Any) -> MeasureField:
     return MeasureField(kind=Kind.LENGTH, required=False, maximum=Decimal(str(most)), **{"above": Decimal(0), **kwargs})
 
 
+def _fitting() -> forms.Select:
+    return forms.Select(attrs={"class": "fits"})
+
+
 def _sides(label: str) -> forms.TypedChoiceField:
-    return forms.TypedChoiceField(choices=SIDES, coerce=int, initial=2, label=label)
+    return forms.TypedChoiceField(choices=SIDES, coerce=int, initial=2, label=label, widget=_fitting())
 
 
 class TakeoffRowForm(ShopUnitsMixin, forms.Form):
@@ -48,7 +52,7 @@ class TakeoffRowForm(ShopUnitsMixin, forms.Form):
 
     label = forms.CharField(max_length=80, label="Piece")
     pieces = WholeNumberField(min_value=1, max_value=MOST_PIECES)
-    form = forms.ChoiceField(choices=FORM_CHOICES, initial=RowForm.PANEL.value, label="Stated as")
+    form = forms.ChoiceField(choices=FORM_CHOICES, initial=RowForm.PANEL.value, label="Stated as", widget=_fitting())
     length = _length(LONGEST_PIECE)
     width = _length(LONGEST_PIECE)
     thickness = _length(THICKEST_PIECE, above=None, minimum=Decimal(0))
@@ -56,7 +60,7 @@ class TakeoffRowForm(ShopUnitsMixin, forms.Form):
     area = MeasureField(
         kind=Kind.AREA, places=8, required=False, above=Decimal(0), maximum=Decimal(str(LARGEST_ROW)), label="Area of all"
     )
-    zone = forms.ChoiceField(choices=RowZone.choices, initial=RowZone.SHOW.value)
+    zone = forms.ChoiceField(choices=RowZone.choices, initial=RowZone.SHOW.value, widget=_fitting())
     faces = _sides("Faces")
     long_edges = _sides("Long edges")
     short_edges = _sides("Short edges")
