@@ -19,7 +19,7 @@ from costing.demo.stock import demo_key, load_stock
 from costing.demo.work import CUT_LIST, CutListError, Kitchen, kitchen_quote, load_customers, vanity_job
 from costing.models import Quote
 from finishing import show
-from finishing.management.commands.serve import serve
+from finishing.management.commands.serve import gather_static, serve
 from finishing.models import Shop, User
 from finishing.roles import Role
 from inventory.models import Material
@@ -53,6 +53,7 @@ class Command(BaseCommand):
             raise CommandError(str(error)) from error
         self._tell(kitchen, reorder, files)
         if not options["no_serve"]:
+            gather_static()
             self._sign_ins(options["host"], options["port"])
             serve(options["host"], options["port"])
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from argparse import ArgumentParser
 from typing import Any
 
+from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
@@ -23,6 +24,13 @@ def serve(host: str, port: int) -> None:
         raise CommandError(f"Can’t listen on {host}:{port}: {error.strerror or error}. Choose another with --port.") from error
 
 
+def gather_static() -> None:
+    """Put the look's files where the server takes them from; a single machine serves them from where they are."""
+    settings.STATIC_ROOT.mkdir(parents=True, exist_ok=True)
+    if not settings.LOCAL:
+        call_command("collectstatic", verbosity=0, interactive=False)
+
+
 class Command(BaseCommand):
     """Bring the database up to date, say who can sign in, and serve."""
 
@@ -36,6 +44,7 @@ class Command(BaseCommand):
     def handle(self, *_args: Any, **options: Any) -> None:
         """Migrate, then serve."""
         call_command("migrate", verbosity=0, interactive=False)
+        gather_static()
         if not User.objects.exists():
             self.stdout.write("Nobody can sign in yet. Stop with Ctrl+C and run: python3 manage.py add_person NAME --role owner")
         self.stdout.write(f"Finish Ledger answers at http://{options['host']}:{options['port']}/ — stop it with Ctrl+C.")
