@@ -34,6 +34,7 @@ pytestmark = [pytest.mark.django_db, pytest.mark.database]
 
 ZERO = Decimal(0)
 SMALL = quantities(most=6 * STEPS)
+LARGE = quantities(most=20 * STEPS)
 ANY = st.integers(0, 10_000)  # picks one of what there is, modulo their number
 OPEN_LIFE = 3
 
@@ -181,7 +182,7 @@ class Stock(RuleBasedStateMachine):
         return [*self.bookings[2 * material : 2 * material + 2], None][pick % 3]
 
     @rule(
-        lines=st.lists(st.tuples(st.integers(0, 1), SMALL, costs(), st.none() | st.integers(-6, 8)), min_size=1, max_size=3),
+        lines=st.lists(st.tuples(st.integers(0, 1), LARGE, costs(), st.none() | st.integers(-6, 8)), min_size=1, max_size=3),
         ago=st.integers(0, 4),
     )
     def receive(self, lines: list[tuple[int, Decimal, Decimal, int | None]], ago: int) -> None:
@@ -214,9 +215,18 @@ class Stock(RuleBasedStateMachine):
             self.model.move("receipt", on, [(move.lot_id, move.quantity, None) for move in moves], made)
 
     @precondition(lambda self: self.model.lots)
-    @rule(material=st.integers(0, 1), quantity=SMALL, booking=ANY, ago=st.sampled_from([0, 0, 0, 1, 3]))
-    def issue(self, material: int, quantity: Decimal, booking: int, ago: int) -> None:
+    @rule(
+        material=st.integers(0, 1),
+        quantity=LARGE,
+        booking=ANY,
+        ago=st.sampled_from([0, 0, 0, 1, 3]),
+        at_most_what_is_there=st.integers(0, 4),
+    )
+    def issue(self, material: int, quantity: Decimal, booking: int, ago: int, at_most_what_is_there: int) -> None:
         """Whatever expires first."""
+        there = sum((lot.on_hand for lot in self.model.lots.values() if lot.material == material and lot.fit(today(-ago))), ZERO)
+        if at_most_what_is_there and there:
+            quantity = min(quantity, there)
         taken = self.model.draw(material, quantity, today(-ago))
         job = self.some_booking(booking, material)
         made = self.submit(
@@ -249,13 +259,18 @@ class Stock(RuleBasedStateMachine):
             assert made.movements.get().override_reason == ("" if fit else reason)
             self.model.move("issue", today(), [(lot.number, -quantity, job.pk if job else None)], made)
 
-    @precondition(lambda self: self.model.lots)
-    @rule(pick=ANY, quantity=SMALL, booking=ANY)
-    def give_back(self, pick: int, quantity: Decimal, booking: int) -> None:
-        """What is out comes back."""
-        lot = self.some_lot(pick)
-        job = self.some_booking(booking, lot.material)
-        too_much = quantity > self.model.is_out(lot.number, job.pk if job else None)
+    @precondition(lambda self: any(self.model.out.values()))
+    @rule(pick=ANY, quantity=SMALL, as_booked=st.booleans(), at_most_what_is_out=st.booleans())
+    def give_back(self, pick: int, quantity: Decimal, as_booked: bool, at_most_what_is_out: bool) -> None:
+        """What is out comes back, for the job that drew it or for none."""
+        out = [entry for entry, left in self.model.out.items() if left]
+        number, booking = out[pick % len(out)]
+        lot = self.model.lots[number]
+        job = next((job for job in self.bookings if job.pk == booking), None) if as_booked else None
+        may = self.model.is_out(number, job.pk if job else None)
+        if at_most_what_is_out and may:
+            quantity = min(quantity, may)
+        too_much = quantity > may
         made = self.submit(
             ledger.return_stock,
             errors.ReturnTooLargeError if too_much else None,
