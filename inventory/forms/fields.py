@@ -61,10 +61,7 @@ class StockQuantityField(MeasureField):
         inside = super().to_python(value)
         if inside is None:
             return None
-        quantity = to_step(inside / 1000 if self.stock_unit is StockUnit.METRE else inside)
-        if inside > 0 and not quantity:
-            raise ValidationError("This is too little to be counted.", code="too_small")
-        return quantity
+        return to_step(inside / 1000 if self.stock_unit is StockUnit.METRE else inside)
 
 
 _WRAPPED = re.compile(r"^\s*(?:an?\s+)?[a-z]+\s+of\s+(?P<inside>.+)$", re.IGNORECASE)
@@ -101,10 +98,15 @@ class DensityField(MeasureField):
         self.widget.attrs["data-unit"] = self.shown
 
     def prepare_value(self, value: Any) -> Any:
-        """A stored density in the shop's unit."""
-        if isinstance(value, Decimal):
-            return plain_number(_exact(value * 1000, "g/L", "lb/gal") if self.shown == "lb/gal" else value, 4)
-        return value
+        """A stored density as the shortest number of the shop's unit that reads back the same."""
+        if not isinstance(value, Decimal):
+            return value
+        if self.shown == "kg/L":
+            return plain_number(value, 4)
+        exact = _exact(value * 1000, "g/L", "lb/gal")
+        texts = (plain_number(exact, places) for places in range(6))
+        same = (text for text in texts if round(_exact(Decimal(text), "lb/gal", "g/L") / 1000, 4) == round(value, 4))
+        return next(same, plain_number(exact))
 
     def to_python(self, value: Any) -> Decimal | None:
         """Read the text as mass over volume."""

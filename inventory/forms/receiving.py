@@ -14,7 +14,7 @@ from django.core.exceptions import ValidationError
 from finishing.fields import to_step
 from finishing.forms import KeyedForm, MoneyFormField
 from finishing.show import day, preferences, quantity
-from finishing.units import Kind, UnitError, plain_number, read_measure
+from finishing.units import Kind, UnitError, read_measure
 from inventory.core.lots import expiry
 from inventory.errors import StockError
 from inventory.forms.assortment import Assortment, Item
@@ -141,10 +141,9 @@ class ReceiptRowForm(forms.Form):
         Called for rows without an error so far.
         """
         data, item = self.cleaned_data, self.subject
-        on = header["on"]
+        on, expires = header["on"], self.last_day
         if data["made_on"] and data["made_on"] > on:
             self.add_error("made_on", f"It can’t be made after it was delivered, on {day(on)}.")
-        expires = self.last_day
         if expires and expires > on + LONGEST_LIFE:
             self.add_error("expires_on", "This lies more than 30 years ahead.")
         supplier = header["supplier"]
@@ -190,10 +189,10 @@ def _whole_packs(typed: str) -> int:
         count = read_measure(typed, Kind.COUNT, assume="pcs").decimal
     except UnitError:
         raise ValidationError(f"“{typed}” is no number of packs. Write for example 2.") from None
+    if count > MOST_PACKS:
+        raise ValidationError(f"More than {MOST_PACKS} packs are more than one delivery brings.")
     if count != int(count) or count < 1:
         raise ValidationError("Write a whole number of packs, 1 or more.")
-    if count > MOST_PACKS:
-        raise ValidationError(f"{plain_number(count)} packs are more than one delivery brings.")
     return int(count)
 
 
