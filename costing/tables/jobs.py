@@ -216,7 +216,7 @@ def _used(log: CoatLog, *, sees_postings: bool) -> SafeString | str:
     if log.posting is None:
         return "–"
     taken = format_html_join(
-        format_html("<br>"),
+        SafeString("<br>"),
         "{} of {}, lot {}{}",
         (
             (
