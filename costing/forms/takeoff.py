@@ -139,6 +139,12 @@ def initial_rows(rows: Sequence[TakeoffRow]) -> list[dict[str, Any]]:
     return initial
 
 
+def empty_row(prefix: str) -> dict[str, str]:
+    """What a browser sends for a row that nobody touched."""
+    form = TakeoffRowForm(prefix=prefix)
+    return {bound.html_name: str(bound.value() if bound.value() is not None else "") for bound in form}
+
+
 class TakeoffStateForm(KeyedForm):
     """What a takeoff form saw last, so that a stale or a doubled one is noticed."""
 

@@ -17,13 +17,14 @@ from costing.core.errors import CostingError
 from costing.core.takeoff import Takeoff, Zone
 from costing.core.takeoff_reading import Reading
 from costing.core.takeoff_text import join_text
-from costing.forms.takeoff import PAGE_ROWS, PasteForm, TakeoffRows, TakeoffStateForm, UploadForm, initial_rows
+from costing.forms.takeoff import PAGE_ROWS, PasteForm, TakeoffRows, TakeoffStateForm, UploadForm, empty_row, initial_rows
 from costing.models import Estimate, TakeoffRow
 from costing.services.takeoff import TakeoffError, import_rows, put_rows, takeoff_of
 from costing.services.takeoff_import import read_in_shop_units
 from costing.tables.takeoff import ProblemTable, ReadRowTable
 
 ESTIMATE = "costing.estimate"
+MORE_ROWS = 5
 SHOWN = 200  # rows of a list that a page shows before it is saved
 
 
@@ -104,12 +105,14 @@ def _save(request: HttpRequest, estimate: Estimate) -> HttpResponse:
 
 
 def _posted_rows(request: HttpRequest) -> Any:
-    """The rows as sent; the button for more rows, which works without script, adds five."""
-    data = request.POST
-    if "more" in data:
-        data = data.copy()
-        count = data.get("rows-TOTAL_FORMS", "0")
-        data["rows-TOTAL_FORMS"] = str(int(count) + 5) if count.isascii() and count.isdigit() and len(count) < 5 else count
+    """The rows as sent; the button for more rows, which works without script, adds empty ones."""
+    count = request.POST.get("rows-TOTAL_FORMS", "")
+    if "more" not in request.POST or not (count.isascii() and count.isdigit() and len(count) < 5):
+        return TakeoffRows(request.POST, prefix="rows")
+    data = request.POST.copy()
+    data["rows-TOTAL_FORMS"] = str(int(count) + MORE_ROWS)
+    for number in range(int(count), int(count) + MORE_ROWS):
+        data.update(empty_row(f"rows-{number}"))
     return TakeoffRows(data, prefix="rows")
 
 
@@ -206,7 +209,7 @@ def takeoff_paste(request: HttpRequest, pk: int) -> HttpResponse:
 def takeoff_upload(request: HttpRequest, pk: int) -> HttpResponse:
     """A file: its cells are shown as a list to check, and are saved from there."""
     estimate = get_object_or_404(Estimate.objects.select_related("customer"), pk=pk)
-    form = UploadForm(request.POST or None, request.FILES or None) if request.method == "POST" else UploadForm()
+    form = UploadForm(request.POST, request.FILES) if request.method == "POST" else UploadForm()
     if form.is_bound and form.is_valid():
         paste = PasteForm(initial={"seen": estimate.takeoff_key, "text": join_text(form.sheet.grid)})
         return _show_list(request, estimate, paste, read_in_shop_units(form.sheet), notes=form.sheet.notes)
