@@ -75,6 +75,7 @@ class PostingKind(models.TextChoices):
     ISSUE = "issue", "Issue"
     RETURN = "return", "Return"
     WRITE_OFF = "write_off", "Write-off"
+    TRANSFER = "transfer", "Transfer"
     COUNT = "count", "Count difference"
     REVERSAL = "reversal", "Counter-movement"
 
@@ -96,3 +97,38 @@ class WriteOffCause(models.TextChoices):
     SPOILED = "spoiled", "Spoiled: skinned, frozen, contaminated"
     LOST = "lost", "Lost"
     OTHER = "other", "Other"
+
+
+class LocationKind(models.TextChoices):
+    """What a place is for."""
+
+    SHELF = "shelf", "Shelf"
+    FLAMMABLES = "flammables", "Flammables cabinet"
+    BOOTH = "booth", "Booth"
+    QUARANTINE = "quarantine", "Quarantine"
+
+
+class OrderStatus(models.TextChoices):
+    """Where a purchase order stands."""
+
+    DRAFT = "draft", "Draft"
+    SENT = "sent", "Sent"
+    PARTLY = "partly", "Partly received"
+    CLOSED = "closed", "Closed"
+    CANCELLED = "cancelled", "Cancelled"
+
+
+class PriceSource(models.TextChoices):
+    """How the shop learnt of a price."""
+
+    ENTERED = "entered", "Entered"
+    RECEIPT = "receipt", "Paid on a delivery"
+    PRICE_LIST = "price_list", "Supplier’s price list"
+
+
+class CountStatus(models.TextChoices):
+    """Where a count stands."""
+
+    OPEN = "open", "Open"
+    POSTED = "posted", "Posted"
+    CANCELLED = "cancelled", "Cancelled"

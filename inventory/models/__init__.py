@@ -1,7 +1,25 @@
-"""Materials and where they come from, lots, and the stock ledger."""
+"""Materials and where they come from, places, lots, purchase orders, counts, and the stock ledger."""
 
+from inventory.models.buying import PackPrice, PurchaseOrder, PurchaseOrderLine
+from inventory.models.counting import CountLine, StockCount
 from inventory.models.ledger import Booking, Movement, Posting
 from inventory.models.lots import Lot, LotEvent
 from inventory.models.materials import Material, Pack, Supplier
+from inventory.models.places import Location
 
-__all__ = ["Booking", "Lot", "LotEvent", "Material", "Movement", "Pack", "Posting", "Supplier"]
+__all__ = [
+    "Booking",
+    "CountLine",
+    "Location",
+    "Lot",
+    "LotEvent",
+    "Material",
+    "Movement",
+    "Pack",
+    "PackPrice",
+    "Posting",
+    "PurchaseOrder",
+    "PurchaseOrderLine",
+    "StockCount",
+    "Supplier",
+]

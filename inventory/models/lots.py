@@ -15,7 +15,9 @@ from django.urls import reverse
 from finishing.fields import MoneyField, QuantityField
 from inventory.choices import LotEventKind
 from inventory.core.lots import LotView, last_day_of_use
+from inventory.models.buying import PurchaseOrderLine
 from inventory.models.materials import Material, Supplier
+from inventory.models.places import Location
 
 
 class LotQuerySet(models.QuerySet["Lot"]):
@@ -46,6 +48,19 @@ class Lot(models.Model):
     is_quarantined = models.BooleanField("in quarantine", default=False)
     quarantine_reason = models.CharField(max_length=200, blank=True, default="")
     place = models.CharField(max_length=60, blank=True, default="")
+    location = models.ForeignKey(Location, on_delete=models.PROTECT, related_name="lots", null=True, blank=True)
+    containers = models.PositiveSmallIntegerField(
+        default=1, validators=[MinValueValidator(1)], help_text="Cans or boxes of this lot."
+    )
+    split_from = models.ForeignKey(
+        "self",
+        on_delete=models.PROTECT,
+        related_name="parts",
+        null=True,
+        blank=True,
+        help_text="The lot of which this part was moved.",
+    )
+    order_line = models.ForeignKey(PurchaseOrderLine, on_delete=models.PROTECT, related_name="lots", null=True, blank=True)
     unit_cost = MoneyField(validators=[MinValueValidator(Decimal(0))], help_text="Per stock unit, as paid.")
     on_hand = QuantityField(default=Decimal(0), db_default=0, editable=False)
 

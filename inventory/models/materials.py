@@ -12,6 +12,7 @@ from simple_history.models import HistoricalRecords
 
 from finishing.fields import MoneyField, QuantityField
 from inventory.choices import LIQUIDS, FlammableCategory, MaterialKind, SignalWord, StockUnit
+from inventory.models.places import Location
 
 ZERO = Decimal(0)
 PERCENT = [MinValueValidator(ZERO), MaxValueValidator(Decimal(100))]
@@ -112,6 +113,7 @@ class Material(models.Model):
         help_text="Empty: the shop’s own target.",
     )
     place = models.CharField("usual place", max_length=60, blank=True, default="")
+    usual_location = models.ForeignKey(Location, on_delete=models.PROTECT, related_name="materials", null=True, blank=True)
     note = models.TextField(blank=True, default="", max_length=2000)
 
     history = HistoricalRecords()
