@@ -28,7 +28,7 @@ class ShownOption:
     option: PricedOption
     offered: BoundField
     label: BoundField
-    seen: BoundField
+    seen_name: str  # of the hidden field that carries the price shown here, always the price of now
 
 
 class QuoteForm(KeyedForm):
@@ -62,7 +62,7 @@ class QuoteForm(KeyedForm):
                 option=option,
                 offered=self[f"offer_{option.system.pk}"],
                 label=self[f"label_{option.system.pk}"],
-                seen=self[f"seen_{option.system.pk}"],
+                seen_name=self[f"seen_{option.system.pk}"].html_name,
             )
             for option in self.options
         ]

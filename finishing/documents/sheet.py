@@ -252,6 +252,9 @@ class Sheet:
             given = line.formats[index] if line.formats and index < len(line.formats) else ""
             usual = defaults[index] if index < len(defaults) and line.look in {"plain", "total"} else ""
             cells.append(_cell(worksheet, value, number_format=given or usual, look=look))
+        if self._lines_of_text(line) > 1:
+            for cell in filter(None, cells):
+                cell.alignment = Alignment(vertical="top", wrap_text=cell.alignment.wrap_text)
         if line.look == "header":
             self._align_header(cells, defaults)
         if line.look == "label":
