@@ -8,6 +8,7 @@ from typing import Any
 from django import forms
 from django.db.models import Q
 
+from costing.forms.fields import ListedField
 from costing.forms.groups import Group, GroupedModelForm
 from costing.models import CoatingSystem, Customer, Estimate
 from finishing import show
@@ -18,16 +19,8 @@ MOST_SYSTEMS = 6
 SLOTS = tuple(f"system_{number}" for number in range(1, MOST_SYSTEMS + 1))
 
 
-class SystemSlot(forms.TypedChoiceField):
-    """A coating system out of a list that was read once for all slots."""
-
-    def __init__(self, **kwargs: Any) -> None:
-        super().__init__(required=False, empty_value=None, **kwargs)
-
-    def offer(self, systems: dict[str, CoatingSystem]) -> None:
-        """Let people choose among these."""
-        self.choices = [("", "None"), *((key, system.name) for key, system in systems.items())]
-        self.coerce = systems.__getitem__
+def _slot(words: str) -> ListedField:
+    return ListedField(label=f"{words} system", required=False)
 
 
 class EstimateForm(GroupedModelForm):
@@ -37,12 +30,12 @@ class EstimateForm(GroupedModelForm):
         max_length=120, required=False, label="Or a new customer", help_text="A name is enough; add the address before you quote."
     )
     margin = PercentField(label="Margin for this job", required=False, below=Decimal(1), maximum=Decimal("0.99"))
-    system_1 = SystemSlot(label="First system")
-    system_2 = SystemSlot(label="Second system")
-    system_3 = SystemSlot(label="Third system")
-    system_4 = SystemSlot(label="Fourth system")
-    system_5 = SystemSlot(label="Fifth system")
-    system_6 = SystemSlot(label="Sixth system")
+    system_1 = _slot("First")
+    system_2 = _slot("Second")
+    system_3 = _slot("Third")
+    system_4 = _slot("Fourth")
+    system_5 = _slot("Fifth")
+    system_6 = _slot("Sixth")
 
     groups = (
         Group(legend="The job", names=("name",)),
@@ -69,8 +62,8 @@ class EstimateForm(GroupedModelForm):
         systems = {str(system.pk): system for system in offered}
         for index, slot in enumerate(SLOTS):
             field = self.fields[slot]
-            if isinstance(field, SystemSlot):
-                field.offer(systems)
+            if isinstance(field, ListedField):
+                field.offer(systems, empty="None")
             self.initial.setdefault(slot, chosen[index] if index < len(chosen) else "")
         customer = self.fields["customer"]
         if isinstance(customer, forms.ModelChoiceField):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable, Mapping
 from decimal import Decimal
 from typing import Any
 
@@ -72,7 +73,7 @@ class LineMinutesField(MeasureField):
         if not self.is_rate:
             return super().to_python(value)
         system = show.preferences().units
-        rate = WorkRateField(system=system, above=Decimal(0)).clean(value)
+        rate = WorkRateField(system=system, above=Decimal(0), places=9).clean(value)
         return Decimal(round(Decimal(60) / rate, self.places))
 
 
@@ -105,6 +106,24 @@ class PlainNumberField(forms.DecimalField):
         if not re.fullmatch(r"[+-]?(?:\d+\.?\d*|\.\d+)", text):
             raise ValidationError(f"“{value}” can’t be read as a number. Write for example 1.05.", code="invalid")
         return super().to_python(text)
+
+
+class ListedField(forms.TypedChoiceField):
+    """A choice out of a list of objects that was read once for all fields that offer it."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**{"empty_value": None, **kwargs})
+
+    def offer(self, listed: Mapping[str, Any], *, empty: str, words: Callable[[Any], str] = str) -> None:
+        """Let people choose among these; the keys are what the browser sends."""
+
+        def find(key: str) -> Any:
+            if key not in listed:
+                raise ValueError(key)
+            return listed[key]
+
+        self.choices = [("", empty), *((key, words(thing)) for key, thing in listed.items())]
+        self.coerce = find
 
 
 class ShopUnitsMixin:

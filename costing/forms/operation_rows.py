@@ -12,7 +12,7 @@ from django.db.models import Q
 from django.http import QueryDict
 
 from costing.choices import Driver, OperationKind
-from costing.forms.fields import LineMinutesField, PlainNumberField
+from costing.forms.fields import LineMinutesField, ListedField, PlainNumberField
 from costing.forms.operations import NewOperationForm, OperationForm
 from costing.forms.rows import row_set
 from costing.models import CoatingSystem, Operation
@@ -35,32 +35,20 @@ def _fits() -> forms.Select:
     return forms.Select(attrs={"class": "fits"})
 
 
-class MaterialField(forms.TypedChoiceField):
-    """A material out of a list that was read once for all rows."""
-
-    def __init__(self, **kwargs: Any) -> None:
-        super().__init__(empty_value=None, widget=_fits(), **kwargs)
-
-    def offer(self, materials: Mapping[str, Material]) -> None:
-        """Let people choose among these."""
-        self.choices = [("", "Choose"), *((key, material.name) for key, material in materials.items())]
-        self.coerce = materials.__getitem__
-
-
 class _Row(forms.Form):
     material_kinds = "mix"
 
     def __init__(self, *args: Any, offered: Mapping[str, Mapping[str, Material]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         field = self.fields.get("material")
-        if isinstance(field, MaterialField):
-            field.offer(offered[self.material_kinds])
+        if isinstance(field, ListedField):
+            field.offer(offered[self.material_kinds], empty="Choose")
 
 
 class MixRow(_Row):
     """A material of the mix and its parts."""
 
-    material = MaterialField()
+    material = ListedField(widget=_fits())
     parts = PlainNumberField(
         label="Parts by volume",
         min_value=Decimal("0.001"),
@@ -92,7 +80,7 @@ class SupplyRow(_Row):
 
     material_kinds = "supplies"
 
-    material = MaterialField()
+    material = ListedField(widget=_fits())
     quantity = forms.CharField(
         max_length=60,
         help_text="In the unit it is kept in, or with a unit: 50 ml.",

@@ -113,9 +113,9 @@ def move_operation(operation: Operation, *, up: bool) -> None:
 @transaction.atomic
 def delete_operation(operation: Operation) -> None:
     """Remove an operation and close the gap. Jobs keep the steps they were planned with."""
-    rows = _locked_in_order(operation.system_id)
+    rest = [row for row in _locked_in_order(operation.system_id) if row.pk != operation.pk]
     operation.delete()
-    _number([row for row in rows if row.pk != operation.pk])
+    _number(rest)
 
 
 def _locked_in_order(system_id: int) -> list[Operation]:
