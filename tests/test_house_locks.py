@@ -48,4 +48,4 @@ def test_the_tests_run_with_the_very_versions_of_the_program() -> None:
 
 
 def test_no_tool_of_the_tests_is_shipped_with_the_program() -> None:
-    assert not {"pytest", "hypothesis", "playwright", "numpy", "scipy", "pint", "mypy"} & set(pins(RUNTIME))
+    assert not {"pytest", "hypothesis", "playwright", "scipy", "stockpyl", "pint", "mypy"} & set(pins(RUNTIME))
