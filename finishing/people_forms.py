@@ -52,7 +52,7 @@ class _PersonForm(forms.ModelForm):
 
     def _post_clean(self) -> None:
         """The password is compared with the names, so it is checked when these are known."""
-        super()._post_clean()
+        super()._post_clean()  # type: ignore[misc]  # a hook that the stubs leave out
         self._check_password("password")
 
 

@@ -237,7 +237,7 @@ def _head(letterhead: Letterhead, *, title: str, number: str, date: str, width: 
     return [sender, Coats(width), named]
 
 
-class Heading(Paragraph):  # type: ignore[misc] # the library has no types
+class Heading(Paragraph):
     """A paragraph that asks for a few lines of room below itself.
 
     The library's own "keep with next" would push a whole table to the next page to keep it with its heading.

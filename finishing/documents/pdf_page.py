@@ -44,7 +44,7 @@ def paper_of(page_size: str) -> tuple[float, float]:
         raise ValueError(f"no paper called {page_size!r}; known: {', '.join(PAGE_SIZES)}") from None
 
 
-class Coats(Flowable):  # type: ignore[misc] # the library has no types
+class Coats(Flowable):
     """The house rule: three thin coats, each shorter than the one below it."""
 
     def __init__(self, width: float) -> None:
@@ -79,7 +79,7 @@ def running_head(words: str) -> Callable[[Canvas, Any], None]:
 def numbered(foot: str) -> type[Canvas]:
     """A canvas that holds back its pages until it knows how many there are."""
 
-    class Numbered(Canvas):  # type: ignore[misc]
+    class Numbered(Canvas):
         def __init__(self, *args: Any, **kwargs: Any) -> None:
             super().__init__(*args, **kwargs)
             self._held: list[dict[str, Any]] = []

@@ -51,7 +51,7 @@ class _Row:
     strong: bool
 
 
-class PagedTable(Flowable):  # type: ignore[misc] # the library has no types
+class PagedTable(Flowable):
     """A table with a header that repeats; built by ``finishing.documents.pdf.table``."""
 
     def __init__(

@@ -73,4 +73,4 @@ class CountLine(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.lot_id}"
+        return f"{self.book} in the books"

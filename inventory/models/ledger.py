@@ -34,7 +34,7 @@ class BookingQuerySet(models.QuerySet["Booking"]):
         nothing = Value(ZERO, output_field=QuantityField())
         # Taken from nothing, since a minus sign would make SQL multiply by -1, and -1 is a million steps.
         taken = ExpressionWrapper(nothing - Coalesce(Sum("movements__quantity"), nothing), output_field=QuantityField())
-        return self.annotate(drawn=taken)  # type: ignore[no-redef]
+        return self.annotate(drawn=taken)
 
 
 class Booking(models.Model):
