@@ -62,15 +62,22 @@ class MeasureField(forms.Field):
         return value
 
     def _shortest(self, shown: Decimal, stored: Decimal) -> str:
-        """The shortest number that reads back as what is stored: 20 fl oz kept as 0.591471 L stays 20."""
+        """The shortest text that reads back as what is stored: 20 fl oz kept as 0.591471 L stays 20.
+
+        Where that would be a long row of decimals, the measure is shown in the inside unit: 715 mm, not 28.149606 in.
+        """
         from finishing.units import INSIDE
 
+        text = plain_number(shown)
         for places in range(6):
-            text = plain_number(shown, places)
-            back = convert(Decimal(text), from_unit=self.unit, to_unit=INSIDE[self.kind])
+            shorter = plain_number(shown, places)
+            back = convert(Decimal(shorter), from_unit=self.unit, to_unit=INSIDE[self.kind])
             if round(Decimal(back.numerator) / Decimal(back.denominator), self.places) == stored:
-                return text
-        return plain_number(shown)
+                text = shorter
+                break
+        inside = f"{plain_number(stored)} {INSIDE[self.kind]}"
+        is_long = len(text.rpartition(".")[2]) > 4 and "." in text
+        return inside if is_long and len(inside) < len(text) else text
 
     def to_python(self, value: Any) -> Decimal | None:
         """Read the text; the reading taken is kept in ``understood``."""

@@ -15,9 +15,10 @@ from costing.choices import Driver, OperationKind
 from costing.forms.fields import LineMinutesField, ListedField, PlainNumberField
 from costing.forms.operations import NewOperationForm, OperationForm
 from costing.forms.rows import row_set
-from costing.models import CoatingSystem, Operation
+from costing.models import CoatingSystem, Operation, SupplyLine
 from costing.services.systems import MixPart, UseLine, WorkLine, save_operation
 from finishing import show
+from finishing.units import plain_number
 from inventory.choices import MaterialKind, StockUnit
 from inventory.forms.fields import StockQuantityField
 from inventory.models import Material
@@ -240,9 +241,17 @@ def _supplies(operation: Operation | None) -> list[dict[str, Any]]:
         rows.append(
             {
                 "material": str(line.material_id),
-                "quantity": f"{field.prepare_value(line.quantity)} {field.unit}",
+                "quantity": _shortest(line, field),
                 "driver": line.driver,
                 "whole_units": line.whole_units,
             }
         )
     return rows
+
+
+def _shortest(line: SupplyLine, field: StockQuantityField) -> str:
+    """A stored quantity with its unit: the shop's own, or the stock unit where that is shorter to read."""
+    typed = str(field.prepare_value(line.quantity))
+    own = typed if any(letter.isalpha() for letter in typed) else f"{typed} {field.unit}"
+    stock = f"{plain_number(line.quantity)} {line.material.stock_unit}"
+    return min(own, stock, key=len)

@@ -29,9 +29,17 @@ def test_it_shows_the_number_that_was_typed(kind: Kind, unit: str, typed: str) -
     assert field.prepare_value(stored) == typed
 
 
-def test_it_keeps_the_digits_that_a_stored_value_needs() -> None:
-    field = MeasureField(kind=Kind.VOLUME, unit="fl oz")
+@pytest.mark.parametrize(
+    ("kind", "unit", "stored", "shown"),
+    [
+        (Kind.LENGTH, "in", "715", "715 mm"),
+        (Kind.VOLUME, "gal", "5", "5 L"),
+        (Kind.AREA, "ft²", "3.2", "3.2 m²"),
+        (Kind.FILM, "mil", "110", "110 µm"),
+    ],
+)
+def test_a_metric_measure_is_not_shown_as_a_row_of_decimals(kind: Kind, unit: str, stored: str, shown: str) -> None:
+    field = MeasureField(kind=kind, unit=unit)
 
-    shown = field.prepare_value(Decimal("0.6"))
-
-    assert field.clean(shown) == Decimal("0.600000")
+    assert field.prepare_value(Decimal(stored)) == shown
+    assert field.clean(shown) == Decimal(stored)
