@@ -368,8 +368,12 @@ def _locked(which: Q) -> dict[int, Lot]:
 
     SQLite has no row locks; there every transaction holds the write lock from its first statement on.
     """
-    lots = Lot.objects.select_for_update(of=("self",)).select_related("material").filter(which).order_by("pk")
-    return {lot.pk: lot for lot in lots}
+    lots = {lot.pk: lot for lot in Lot.objects.select_for_update().filter(which).order_by("pk")}
+    # Many lots share few materials: fetched once each, not joined to every lot.
+    materials = Material.objects.in_bulk({lot.material_id for lot in lots.values()})
+    for lot in lots.values():
+        lot.material = materials[lot.material_id]
+    return lots
 
 
 def _locked_one(lot: Lot) -> Lot:

@@ -1,7 +1,7 @@
 """Adds the whole ledger up again and lists every disagreement.
 
 Nothing here trusts a balance: quantities are summed from the movements, values from quantities and costs. The number of
-queries does not depend on the size of the ledger, and only disagreeing rows are read.
+queries does not depend on the size of the ledger; of single movements and postings only those that disagree are read.
 """
 
 from __future__ import annotations
@@ -23,6 +23,7 @@ from inventory.triggers import missing_guards
 ZERO = Decimal(0)
 _INTO_STOCK = (PostingKind.RECEIPT, PostingKind.RETURN)
 _OUT_OF_STOCK = (PostingKind.ISSUE, PostingKind.WRITE_OFF)
+_USE = (PostingKind.ISSUE, PostingKind.RETURN)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,14 +121,13 @@ def _reversals() -> Iterator[str]:
     early = counters.filter(posting__on__lt=F("reverses__posting__on")).values_list("pk", "reverses_id")
     for pk, original in early:
         yield f"Movement {pk} is older than movement {original}, which it reverses."
-    taken_back = Count("movements__reversed_by")
     partly = (
-        Posting.objects.annotate(
+        Posting.objects.filter(pk__in=counters.order_by().values("reverses__posting"))
+        .annotate(
             moved=Count("movements"),
-            taken_back=taken_back,
+            taken_back=Count("movements__reversed_by"),
             counters=Count("movements__reversed_by__posting", distinct=True),
         )
-        .filter(taken_back__gt=0)
         .exclude(moved=F("taken_back"), counters=1)
     )
     for posting in partly.order_by("pk"):
@@ -142,12 +142,20 @@ def _postings() -> Iterator[str]:
 
 def _net_use() -> Iterator[str]:
     """No more comes back to a lot, or from a booking, than was issued."""
-    used = Movement.objects.standing_for(PostingKind.ISSUE, PostingKind.RETURN).order_by()
-    for row in used.values("lot").annotate(total=Sum("quantity")).filter(total__gt=0):
-        yield f"{amount(row['total'])} more came back to lot {row['lot']} than was issued from it."
-    booked = used.filter(booking__isnull=False)
-    for row in booked.values("lot", "booking").annotate(total=Sum("quantity")).filter(total__gt=0):
-        yield f"{amount(row['total'])} more came back to lot {row['lot']} for booking {row['booking']} than was issued for it."
+    back: dict[int, Decimal] = defaultdict(Decimal)
+    back_from: dict[tuple[int, int], Decimal] = defaultdict(Decimal)
+    moved = Movement.objects.order_by().values("lot", "booking", "posting__kind", "reverses__posting__kind")
+    for row in moved.annotate(total=Sum("quantity")):
+        if (row["reverses__posting__kind"] or row["posting__kind"]) in _USE:
+            back[row["lot"]] += row["total"]
+            if row["booking"] is not None:
+                back_from[row["lot"], row["booking"]] += row["total"]
+    for lot, total in back.items():
+        if total > 0:
+            yield f"{amount(total)} more came back to lot {lot} than was issued from it."
+    for (lot, booking), total in back_from.items():
+        if total > 0:
+            yield f"{amount(total)} more came back to lot {lot} for booking {booking} than was issued for it."
 
 
 def _bookings() -> Iterator[str]:
