@@ -20,6 +20,16 @@ def per_unit(unit_cost: Decimal | None, material: Material) -> str:
     return f"{money(cost)} per {'piece' if unit == 'pcs' else unit}"
 
 
+def signed(shown: str, value: Decimal) -> str:
+    """A figure that is already in words, with its sign before it: in or out of stock."""
+    return f"+{shown}" if value > 0 else shown.replace("-", "−")
+
+
+def signed_money(value: Decimal) -> str:
+    """Money that moved, with its sign."""
+    return signed(money(value), value)
+
+
 def density(value: Decimal | None) -> str:
     """A density in kg/L as the shop reads it."""
     if value is None:

@@ -16,7 +16,7 @@ from finishing.show import NOTHING, day, money, quantity
 from finishing.templatetags.house import BADGES
 from inventory.lot_states import mark_of
 from inventory.models import Lot, Material, Movement, Pack, Posting, Supplier
-from inventory.shown import per_unit
+from inventory.shown import per_unit, signed, signed_money
 
 FIGURE = {"th": {"class": "num"}, "td": {"class": "num"}}
 PER_PAGE = 25
@@ -113,14 +113,13 @@ class LotTable(HouseTable):
     MONEY = ("value",)
     caption = "Lots"
 
-    number = tables.Column(verbose_name="Lot", linkify=True)
+    number = tables.Column(verbose_name="Lot", linkify=True, attrs={"td": {"class": "nowrap"}})
     material = tables.Column(linkify=True, order_by=("material__name", "number"))
-    state = tables.Column(empty_values=(), orderable=False)
+    state = tables.Column(empty_values=(), orderable=False, attrs={"td": {"class": "nowrap"}})
     on_hand = tables.Column(verbose_name="On hand", attrs=FIGURE)
     value = tables.Column(attrs=FIGURE, orderable=False)
     expires_on = tables.Column(verbose_name="Usable until", attrs={"td": {"class": "nowrap"}}, empty_values=())
     place = tables.Column(default=NOTHING)
-    received_on = tables.Column(verbose_name="Received", attrs={"td": {"class": "nowrap"}})
 
     class Meta:
         empty_text = "No lot fits these filters."
@@ -147,10 +146,6 @@ class LotTable(HouseTable):
     def render_expires_on(self, record: Lot) -> str:
         """The earlier of expiry and the end of open life."""
         return day(record.usable_until)
-
-    def render_received_on(self, value: date) -> str:
-        """The day it came."""
-        return day(value)
 
 
 class MovementTable(HouseTable):
@@ -187,8 +182,7 @@ class MovementTable(HouseTable):
 
     def render_quantity(self, value: Decimal, record: Movement) -> str:
         """In or out, with its sign."""
-        shown = quantity(value, record.lot.material.stock_unit)
-        return f"+{shown}" if value > 0 else shown.replace("-", "−")
+        return signed(quantity(value, record.lot.material.stock_unit), value)
 
     def render_unit_cost(self, value: Decimal, record: Movement) -> str:
         """The cost of the lot, per litre or whatever the shop reads."""
@@ -200,7 +194,7 @@ class MovementTable(HouseTable):
 
     def render_value(self, value: Decimal) -> str:
         """The money that moved."""
-        return f"+{money(value)}" if value > 0 else money(value).replace("-", "−")
+        return signed_money(value)
 
 
 class PackTable(HouseTable):

@@ -35,11 +35,11 @@ class Assortment:
         for pack in Pack.objects.filter(is_active=True, material__is_active=True).select_related("supplier"):
             pack.material = materials[pack.material_id]
             items[f"pack:{pack.pk}"] = Item(material=pack.material, pack=pack)
-            words = f"{pack.material.name}: {pack.description}, {pack.supplier.name}"
+            words = f"{pack.description}: {pack.material.name}, {pack.supplier.name}"
             groups[pack.material_id].append((f"pack:{pack.pk}", words))
         for material in materials.values():
             items[f"material:{material.pk}"] = Item(material=material)
             unit = typed_unit(material.unit, preferences().units)
-            groups[material.pk].append((f"material:{material.pk}", f"{material.name}: an amount in {unit}"))
+            groups[material.pk].append((f"material:{material.pk}", f"Amount in {unit}: {material.name}"))
         choices = [("", "Choose"), *((materials[pk].name, group) for pk, group in groups.items())]
         return cls(items=items, choices=choices)

@@ -197,7 +197,7 @@ class WriteOffForm(LotQuantityForm):
     )
     on = DayField()
     reason = forms.CharField(
-        max_length=300, label="What happened", error_messages={"required": "Say in a few words what happened."}
+        required=False, max_length=300, label="What happened", help_text="Not needed for what is out of date."
     )
 
     def clean_quantity(self) -> Decimal:
@@ -207,6 +207,14 @@ class WriteOffForm(LotQuantityForm):
     def clean_cause(self) -> WriteOffCause:
         """The cause as a choice."""
         return WriteOffCause(self.cleaned_data["cause"])
+
+    def clean(self) -> dict[str, Any]:
+        """A lot that is out of date explains itself; everything else is told in words."""
+        data = super().clean() or self.cleaned_data
+        explains_itself = data.get("cause") in (None, WriteOffCause.EXPIRED)
+        if not explains_itself and not data.get("reason") and "reason" not in self.errors:
+            self.add_error("reason", "Say in a few words what happened.")
+        return data
 
 
 class ReverseForm(KeyedForm):

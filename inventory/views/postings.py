@@ -16,6 +16,7 @@ from inventory.filters import PostingFilter
 from inventory.forms.moves import ReverseForm, today
 from inventory.models import Movement, Posting
 from inventory.services import ledger
+from inventory.shown import signed_money
 from inventory.tables import MovementTable, PostingTable
 from inventory.views.common import crumbs, earlier_posting, may, paged, person, sees_costs, to_posting
 
@@ -26,7 +27,7 @@ SAID_ABOVE = ("on", "kind", "reference", "by")
 @may("inventory.view")
 def stock_moves(request: HttpRequest) -> HttpResponse:
     """All postings, newest first."""
-    counted = Posting.objects.select_related("by").annotate(movement_count=Count("movements", distinct=True))
+    counted = Posting.objects.select_related("by").annotate(movement_count=Count("movements", distinct=True)).order_by("-pk")
     chosen = PostingFilter(request.GET, queryset=counted)
     table = paged(request, PostingTable(chosen.qs))
     is_empty = not table.rows and not Posting.objects.exists()
@@ -50,8 +51,8 @@ def posting(request: HttpRequest, pk: int) -> HttpResponse:
         "posting": shown,
         "movements": movements,
         "is_receipt": shown.kind == PostingKind.RECEIPT,
-        "value": sum((movement.value for movement in movements), Decimal(0)),
-        "suppliers": sorted({str(m.lot.supplier) for m in movements if m.lot.supplier}),
+        "value": signed_money(sum((movement.value for movement in movements), Decimal(0))),
+        "suppliers": sorted({str(m.lot.supplier) for m in movements if m.lot.supplier and shown.kind == PostingKind.RECEIPT}),
         "table": MovementTable(movements, costs=costs, exclude=hidden, prefix="moves-"),
         "costs": costs,
         "undoes": next((m.reverses.posting for m in movements if m.reverses), None),

@@ -113,6 +113,14 @@ def test_head_and_rows_are_told_at_once(office: Client, can: Pack, today: date) 
     assert "amount" in row_errors(response)
 
 
+def test_every_problem_is_listed_above_with_its_row_and_a_link_to_its_field(office: Client, can: Pack, today: date) -> None:
+    bad = {**good(can, today), "amount": "x", "lot_number": ""}
+    page = office.post(reverse("receive"), delivery(today, good(can, today), bad))
+    assert '<a href="#id_rows-1-amount">Row 2, how many</a>' in page.text
+    assert "Row 2, lot number : Copy the lot number from the label." in words(page)
+    assert "Row 1" not in words(page)
+
+
 def test_a_pack_of_another_supplier_is_a_slip(office: Client, can: Pack, today: date) -> None:
     other = Supplier.objects.create(name="South Mill (invented)")
     response = office.post(reverse("receive"), delivery(today, good(can, today), supplier=other))

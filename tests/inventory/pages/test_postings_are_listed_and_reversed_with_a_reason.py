@@ -86,5 +86,11 @@ def test_the_list_filters_by_kind_reference_and_days(office: Client, taken: Post
     assert listed(since="soon", page="x", sort="x") == {"receipt", "issue", "reversal"}
 
 
+def test_the_list_begins_with_the_newest(office: Client, taken: Posting) -> None:
+    reverse_it(office, taken)
+    rows = office.get(reverse("stock_moves")).context["table"].rows
+    assert [row.record.kind for row in rows] == ["reversal", "issue", "receipt"]
+
+
 def test_an_empty_shop_is_told_what_to_do_first(office: Client) -> None:
     assert "Nothing has moved yet" in words(office.get(reverse("stock_moves")))

@@ -62,7 +62,7 @@ def test_an_expired_lot_is_offered_whole_as_out_of_date(finisher: Client, clear:
     lot = shelf.lot(clear, "2.5", expires_in=-1)
     form = finisher.get(reverse("stock_write_off", args=[lot.pk])).context["form"]
     assert (form["quantity"].value(), str(form["cause"].value())) == ("2.5", "expired")
-    assert send(finisher, "stock_write_off", lot, quantity="2.5", cause="expired").status_code == 302
+    assert send(finisher, "stock_write_off", lot, quantity="2.5", cause="expired", reason="").status_code == 302
     assert Posting.objects.get(kind="write_off").cause == "expired"
 
 
