@@ -134,17 +134,16 @@ def booked_table(booked: Iterable[Booked]) -> FixedTable:
 def steps_table(steps: Sequence[StepView], *, may_log: bool) -> FixedTable:
     """The steps in order with what is planned and what is logged."""
     rows = [_step_row(view, may_log=may_log) for view in steps]
-    columns = [
-        ("position", figure("No.")),
-        ("name", text("Step")),
-        ("area", figure("Area")),
+    narrow = {"td": {"class": "nowrap"}}
+    columns = [("name", text("Step")), ("state", text("State", attrs=narrow))]
+    if may_log:
+        columns.append(("log", text("Log", attrs=narrow)))
+    columns += [
         ("mix", figure("Mixed of planned")),
         ("time", figure("Worked of planned")),
         ("dry", figure("Dries")),
-        ("state", text("State")),
+        ("area", figure("Area")),
     ]
-    if may_log:
-        columns.append(("log", text("Log")))
     return FixedTable(
         rows, caption="Steps", hide_caption=True, extra_columns=columns, prefix="steps-", empty_text="This job has no step."
     )
@@ -153,8 +152,7 @@ def steps_table(steps: Sequence[StepView], *, may_log: bool) -> FixedTable:
 def _step_row(view: StepView, *, may_log: bool) -> dict[str, Any]:
     step = view.step
     row = {
-        "position": step.position,
-        "name": step.name,
+        "name": f"{step.position}. {step.name}",
         "area": show.area(step.area),
         "mix": f"{show.volume(view.mixed)} of {show.volume(step.planned_mix)}" if step.is_coat else "–",
         "time": f"{show.minutes(view.minutes)} of {show.minutes(step.planned_minutes)}",

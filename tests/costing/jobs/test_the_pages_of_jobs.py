@@ -103,10 +103,10 @@ def test_its_page_shows_steps_with_what_is_planned_and_logged(job: Job, finisher
     answer = as_(finisher).get(job.get_absolute_url())
     rows = [row.record for row in answer.context["steps"].rows]
     assert [(row["name"], row["mix"], row["time"]) for row in rows] == [
-        ("Sand", "–", "45 min of 1 h 01 min"),
-        ("First coat", "2 L of 2.793 L", "50 min of 1 h 01 min"),
-        ("Second coat", "0 L of 2.793 L", "0 min of 1 h 01 min"),
-        ("Check", "–", "0 min of 10 min"),
+        ("1. Sand", "–", "45 min of 1 h 01 min"),
+        ("2. First coat", "2 L of 2.793 L", "50 min of 1 h 01 min"),
+        ("3. Second coat", "0 L of 2.793 L", "0 min of 1 h 01 min"),
+        ("4. Check", "–", "0 min of 10 min"),
     ]
     assert [[word for word in ("done", "begun", "to do") if word in row["state"]] for row in rows] == [
         ["done"],
