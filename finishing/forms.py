@@ -68,16 +68,13 @@ class MeasureField(forms.Field):
         """
         from finishing.units import INSIDE
 
-        text = plain_number(shown)
-        for places in range(6):
-            shorter = plain_number(shown, places)
-            back = convert(Decimal(shorter), from_unit=self.unit, to_unit=INSIDE[self.kind])
+        inside = f"{plain_number(stored, self.places)} {INSIDE[self.kind]}"
+        for places in range(7):
+            text = plain_number(shown, places)
+            back = convert(Decimal(text), from_unit=self.unit, to_unit=INSIDE[self.kind])
             if round(Decimal(back.numerator) / Decimal(back.denominator), self.places) == stored:
-                text = shorter
-                break
-        inside = f"{plain_number(stored)} {INSIDE[self.kind]}"
-        is_long = len(text.rpartition(".")[2]) > 4 and "." in text
-        return inside if is_long and len(inside) < len(text) else text
+                return inside if places > 4 and len(inside) < len(text) else text
+        return inside
 
     def to_python(self, value: Any) -> Decimal | None:
         """Read the text; the reading taken is kept in ``understood``."""

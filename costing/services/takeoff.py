@@ -49,9 +49,9 @@ def put_rows(*, estimate: Estimate, rows: Sequence[TakeoffRow], start: int, stop
     held = Estimate.objects.select_for_update().get(pk=estimate.pk)
     if held.takeoff_key == key:
         return
-    if held.takeoff_key != seen:
-        raise TakeoffChangedError
     stored = list(held.rows.all())
+    if held.takeoff_key != seen or not 0 <= start <= stop <= len(stored):
+        raise TakeoffChangedError
     kept = [*stored[:start], *rows, *stored[stop:]]
     if len(kept) > MOST_ROWS:
         raise TooManyRowsError(len(kept))

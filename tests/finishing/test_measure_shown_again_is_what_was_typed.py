@@ -43,3 +43,10 @@ def test_a_metric_measure_is_not_shown_as_a_row_of_decimals(kind: Kind, unit: st
 
     assert field.prepare_value(Decimal(stored)) == shown
     assert field.clean(shown) == Decimal(stored)
+
+
+@pytest.mark.parametrize("stored", ["596.912345", "0.1", "714.9999924", "1234.567891"])
+def test_saving_a_measure_again_never_changes_it(stored: str) -> None:
+    field = MeasureField(kind=Kind.LENGTH, unit="in")
+
+    assert field.clean(field.prepare_value(Decimal(stored))) == round(Decimal(stored), 6)

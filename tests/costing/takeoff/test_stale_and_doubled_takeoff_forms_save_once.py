@@ -53,3 +53,12 @@ def test_a_takeoff_does_not_grow_past_its_limit(estimate: Estimate) -> None:
     with pytest.raises(TooManyRowsError, match="That would make 2001 rows"):
         put_rows(estimate=estimate, rows=rows, start=0, stop=0, key=uuid.uuid4(), seen=None)
     assert not estimate.rows.exists()
+
+
+@pytest.mark.parametrize(("start", "stop"), [("5", "0"), ("0", "7"), ("9", "9")])
+def test_a_form_for_rows_that_are_not_there_is_told(estimator: Client, estimate: Estimate, start: str, stop: str) -> None:
+    response = estimator.post(reverse("takeoff", args=[estimate.pk]), sent(estimate, {}, start=start, stop=stop))
+
+    assert response.status_code == 422
+    assert STALE in response.text
+    assert not estimate.rows.exists()
