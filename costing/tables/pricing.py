@@ -21,7 +21,7 @@ def text(words: str, **kwargs: Any) -> tables.Column:
     return tables.Column(verbose_name=words, orderable=False, **kwargs)
 
 
-class FixedTable(tables.Table):  # type: ignore[misc] # the library has no types
+class FixedTable(tables.Table):
     """A table that shows what it is given, in that order, on one page."""
 
     def __init__(self, data: Any, *, caption: str, hide_caption: bool = False, **kwargs: Any) -> None:

@@ -103,7 +103,9 @@ def _result(result: Quantity, currency: str) -> str:
     """The answer with its unit; for a shop that reads US units also in those."""
     value = Decimal(str(result.value))
     if result.unit == "money":
-        return show.money(value) if value == round(value, 2) else f"{show.number(value, _PLACES)} {currency}"
+        # As the page prints it; what rounding leaves behind stands beside it.
+        exact = "" if value == round(value, 2) else f" ({show.number(value, _PLACES)})"
+        return f"{show.money(value)}{exact}"
     told = f"{show.number(value, _PLACES)} {_unit(result, currency)}".rstrip()
     in_shop_units = _SHOWN.get(result.unit)
     if in_shop_units is not None and show.preferences().units is UnitSystem.US:

@@ -46,7 +46,7 @@ def rich(doors: DoorShop) -> Snapshot:
     doors.base.packs.update(price=D("91.37"))
     thinner = material("thinner", "thinner", pack=("5", "31.13"), voc=D(870))
     paper = material("paper", "abrasive", "pcs", pack=("50", "21.49"))
-    system = doors.add_system("Rich finish", thinner=thinner, thinning_percent=D("12.5"), pot_life_min=25)
+    system = doors.add_system("Rich finish", thinner=thinner, thinning_percent=D("12.5"), pot_life_min=20)
     first = system.operations.get()
     SupplyLine.objects.create(operation=first, material=paper, driver="m2", quantity=D("0.37"), whole_units=True)
     second = doors.add_system("Second").operations.get()
@@ -81,7 +81,9 @@ def test_the_litres_of_its_coats_are_those_of_the_model(rich: Snapshot, doors: D
         assert (rows["Batches"][column], rows["Fills"][column]) == (coat.batches, coat.fills)
         assert litres(rows["Mixed, L"][column]) == pytest.approx(float(coat.mixed), rel=1e-12)
         assert litres(rows["Overspray, L"][column]) == pytest.approx(float(coat.overspray), rel=1e-12)
-    assert coats[0].batches > 1
+    # A little over three pot lives: rounding to the nearest would mix one batch too few.
+    assert (coats[0].batches, coats[0].pot_life) == (4, 20)
+    assert coats[0].spray_minutes < 70
     materials = rows_by_label(book, "Materials")
     for use in rich.material_uses:
         assert litres(materials[use.name][3]) == pytest.approx(float(use.heel_litres), abs=1e-12)
