@@ -1,0 +1,192 @@
+"""From a scanned code to what a delivery needs to know: which pack, which lot, which days, how much.
+
+Reads only. What is found is shown to the person before anything is booked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from finishing.fields import to_step
+from finishing.show import day, quantity
+from finishing.units import Kind, convert, plain_number
+from inventory.core.gs1 import NetContent, Scan, ScanForm, ScanProblem, read_scan, same_gtins
+from inventory.models import Material, Pack
+
+_KINDS = {"kg": Kind.MASS, "lb": Kind.MASS, "L": Kind.VOLUME, "qt": Kind.VOLUME, "gal": Kind.VOLUME}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Understood:
+    """What a code means in this shop. Empty or None: it says nothing about that, or the shop does not know it."""
+
+    scan: Scan
+    gtin: str  # 14 digits, when the code is about an article
+    pack: Pack | None
+    item: str  # the key of what came, as the rows of a delivery name it
+    amount: str  # as one would type it: packs, or an amount with its unit
+    lot_number: str
+    made_on: date | None
+    expires_on: date | None
+    notes: tuple[str, ...]  # readings taken, and what to look at
+
+    @property
+    def material(self) -> Material | None:
+        """The material in the pack that was found."""
+        return self.pack.material if self.pack else None
+
+    @property
+    def is_unknown_article(self) -> bool:
+        """The code names an article that no pack here has."""
+        return bool(self.gtin) and self.pack is None
+
+
+def find_pack(scan: Scan) -> Pack | None:
+    """The pack with the scanned GTIN, however many digits were stored; one that is on sale before one that is not."""
+    if not scan.gtin:
+        return None
+    same = Pack.objects.filter(gtin__in=same_gtins(scan.gtin)).select_related("material", "supplier")
+    return same.order_by("-is_active", "pk").first()
+
+
+def understand(text: str, *, today: date) -> Understood | ScanProblem:
+    """Read a code and look up what it names; refused in words when it can't be read."""
+    scan = read_scan(text, today=today)
+    if isinstance(scan, ScanProblem):
+        return scan
+    pack = find_pack(scan)
+    is_lot = scan.form is ScanForm.UNCLEAR and pack is None
+    item, amount = _what_came(scan, pack)
+    return Understood(
+        scan=scan,
+        gtin="" if is_lot else scan.gtin,
+        pack=pack,
+        item=item,
+        amount=amount,
+        lot_number="" if scan.form is ScanForm.UNCLEAR and pack else scan.lot,
+        made_on=scan.made_on or scan.packed_on,
+        expires_on=scan.expires_on or scan.best_before,
+        notes=tuple(note for say in _NOTES for note in say(scan, pack, today)),
+    )
+
+
+# ------------------------------------------------------------ how much
+
+
+def _what_came(scan: Scan, pack: Pack | None) -> tuple[str, str]:
+    """The row's key and amount: packs, or the amount printed on a pack that holds a varying one."""
+    if pack is None:
+        return "", ""
+    if not pack.material.is_active:
+        return "", ""
+    by_amount = _amount(scan, pack)
+    if by_amount:
+        return f"material:{pack.material_id}", by_amount
+    if not pack.is_active:
+        return f"material:{pack.material_id}", ""
+    return f"pack:{pack.pk}", str(_packs(scan, pack))
+
+
+def _packs(scan: Scan, pack: Pack) -> int:
+    if scan.is_contained:
+        return scan.count or 1
+    return 1 if _counts_pieces(pack) else scan.variable_count or 1
+
+
+def _counts_pieces(pack: Pack) -> bool:
+    return pack.material.unit.measure is Kind.COUNT
+
+
+def _amount(scan: Scan, pack: Pack) -> str:
+    """The amount on the label where it is not the pack's own content; empty otherwise."""
+    if _counts_pieces(pack) and scan.variable_count and scan.variable_count != pack.content:
+        return f"{scan.variable_count} pcs"
+    for content in scan.contents:
+        unit = _unit_for(content, pack.material.unit.measure)
+        if unit and not scan.is_contained and not _is_content(content.value, unit, pack):
+            return f"{plain_number(content.value)} {unit}"
+    return ""
+
+
+def _unit_for(content: NetContent, measure: Kind) -> str:
+    """The unit in which the material takes this content; empty when it is kept by another measure."""
+    if content.unit == "oz":
+        return {Kind.MASS: "oz", Kind.VOLUME: "fl oz"}.get(measure, "")
+    return content.unit if _KINDS[content.unit] is measure else ""
+
+
+def _is_content(value: Decimal, unit: str, pack: Pack) -> bool:
+    exact = convert(value, from_unit=unit, to_unit=pack.material.stock_unit)
+    return to_step(Decimal(exact.numerator) / Decimal(exact.denominator)) == pack.content
+
+
+# ------------------------------------------------------------ in words
+
+
+def _about_article(scan: Scan, pack: Pack | None, _today: date) -> Iterator[str]:
+    if pack is None and scan.gtin and scan.form is not ScanForm.UNCLEAR:
+        yield f"No pack has the GTIN {scan.gtin}. Choose what came, and enter the GTIN on its pack so that it is known next time."
+    elif pack is None and scan.form is ScanForm.UNCLEAR:
+        yield f"{scan.lot} is taken as a lot number: no pack has it as its GTIN."
+    elif pack is None and scan.form is ScanForm.ELEMENTS:
+        yield "The code names no article. Choose what came."
+    elif pack and not pack.material.is_active:
+        yield f"{pack.material.name} is not in use any more, so it can’t be received. Take it into use again first."
+    elif pack and not pack.is_active:
+        yield f"The pack “{pack}” of {pack.material.name} is not on sale any more. Write the amount that came."
+
+
+def _about_amount(scan: Scan, pack: Pack | None, _today: date) -> Iterator[str]:
+    if scan.count is not None and not scan.is_contained:
+        yield "The code gives a count but not of what is in a carton, so it was not used."
+    if pack is None:
+        return
+    if scan.is_contained:
+        yield f"This is the code of a carton: {_packs(scan, pack)} × {pack} inside."
+    if scan.variable_count and not _counts_pieces(pack) and not scan.is_contained:
+        yield f"The code counts {scan.variable_count}: taken as so many packs. Correct it if it means something else."
+    kept = [content for content in scan.contents if _unit_for(content, pack.material.unit.measure)]
+    if scan.contents and not kept:
+        read = scan.contents[0]
+        unit = pack.material.unit.label
+        yield f"The code says {plain_number(read.value)} {read.unit}, but the material is kept in {unit}. Compare the amount."
+    elif any(content.unit == "oz" for content in kept) and pack.material.unit.measure is Kind.VOLUME:
+        yield "Ounces of a liquid are taken as US fluid ounces."
+    if _amount(scan, pack):
+        usual = quantity(pack.content, pack.material.stock_unit)
+        yield f"The amount is the one on the label; the pack “{pack}” holds {usual}."
+
+
+def _about_days(scan: Scan, _pack: Pack | None, today: date) -> Iterator[str]:
+    for name in sorted(scan.month_only):
+        yield f"The code gives a month without a day: its last day is meant, {day(getattr(scan, name))}."
+    if scan.packed_on and not scan.made_on:
+        yield f"Packed on {day(scan.packed_on)}: taken as the day it was made."
+    if scan.best_before:
+        yield from _about_quality(scan, scan.best_before, today)
+    if scan.expires_on and scan.expires_on < today:
+        yield f"It is out of date: it expired on {day(scan.expires_on)}."
+
+
+def _about_quality(scan: Scan, best: date, today: date) -> Iterator[str]:
+    """Best before is a statement about quality; expiry is a limit of use."""
+    words = f"Best before {day(best)} is about quality"
+    if scan.expires_on:
+        yield f"{words}; the limit of use is the expiry, {day(scan.expires_on)}."
+    else:
+        yield f"{words}, not a limit of use. It is filled in as the expiry, so that later use needs a test and a reason."
+    if best < today:
+        yield "That day has passed: test the material before it is used."
+
+
+def _about_rest(scan: Scan, _pack: Pack | None, _today: date) -> Iterator[str]:
+    if scan.additional_id:
+        yield f"The maker’s own number on it: {scan.additional_id}."
+    if scan.others:
+        yield "Not used here: " + ", ".join(f"{other.title} {other.value}" for other in scan.others) + "."
+
+
+_NOTES: tuple[Callable[[Scan, Pack | None, date], Iterator[str]], ...] = (_about_article, _about_amount, _about_days, _about_rest)
