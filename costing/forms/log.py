@@ -25,7 +25,7 @@ from costing.work import Proposal, StepView, propose
 from finishing import show
 from finishing.forms import KeyedForm, MeasureField
 from finishing.models import User
-from finishing.units import Kind
+from finishing.units import Kind, convert, shown_unit
 from inventory.choices import StockUnit
 from inventory.errors import StockError
 from inventory.forms.fields import StockQuantityField
@@ -38,6 +38,14 @@ CLOCK_SLACK = timedelta(minutes=5)
 
 _NO_LOT = "This lot is used up, expired or in quarantine. Choose another one."
 _FIELDS = {"quantity": "amount", "lot": "lot"}  # what the ledger calls its fields, and how they begin here
+
+
+def readable_litres(litres: Decimal) -> Decimal:
+    """The nearest amount in L that reads as a thousandth of the shop's own unit: a cup is not read any finer."""
+    unit = shown_unit(Kind.VOLUME, show.preferences().units)
+    shown = round(convert(litres, from_unit="L", to_unit=unit), 3)
+    back = convert(shown, from_unit=unit, to_unit="L")
+    return round(Decimal(back.numerator) / Decimal(back.denominator), 6)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,8 +112,7 @@ class LogForm(KeyedForm):
             "seen": len(self.view.logs),
             "done_at": timezone.localtime(self.now).replace(second=0, microsecond=0),
             "finishes_step": True,
-            # To the millilitre: a cup is not read any finer.
-            "mixed": round(left, 3) or None,
+            "mixed": readable_litres(left) or None,
             "fills": max(self.view.step.planned_fills - self.view.fills, 0) if left else None,
         }
 

