@@ -103,7 +103,10 @@ class MeasureField(forms.Field):
 
     def show(self, value: Decimal) -> str:
         """A bound in the field's unit, in words."""
-        return f"{plain_number(Decimal(str(self.prepare_value(value))), 3)} {self.unit}"
+        from finishing.units import INSIDE
+
+        exact = convert(value, from_unit=INSIDE[self.kind], to_unit=self.unit)
+        return f"{plain_number(Decimal(exact.numerator) / Decimal(exact.denominator), 3)} {self.unit}"
 
     def has_changed(self, initial: Any, data: Any) -> bool:
         """Compare what was shown with what came back."""
