@@ -25,7 +25,7 @@ from costing.services.estimating import (
 )
 from costing.services.freezing import freeze
 from costing.snapshots import Snapshot
-from costing.views import figures
+from costing.views import breakdown, figures
 from costing.views.workings import PARTS, workings_of
 from costing.wording import CHART_PARTS, LIMIT_NOTE
 from finishing.models import Shop
@@ -126,16 +126,16 @@ def estimate_option(request: HttpRequest, pk: int, system_pk: int) -> HttpRespon
         "shop": shop,
         "voc_kg": figures.voc_kg(option),
         "days": figures.days_words(option.result.elapsed_minutes, shop),
-        "breakdown": figures.breakdown_table(option),
-        "price_steps": figures.price_table(option, shop.tax_name),
-        "operations": figures.operations_table(option),
-        "coats": figures.coats_table(option),
-        "mixes": figures.mixes_table(option),
-        "materials": figures.materials_table(option),
-        "supplies": figures.supplies_table(option),
-        "labour": figures.labour_table(option),
-        "schedule": figures.schedule_parts(option),
-        "schedule_table": figures.schedule_table(option),
+        "breakdown": breakdown.breakdown_table(option),
+        "price_steps": breakdown.price_table(option, shop.tax_name),
+        "operations": breakdown.operations_table(option),
+        "coats": breakdown.coats_table(option),
+        "mixes": breakdown.mixes_table(option),
+        "materials": breakdown.materials_table(option),
+        "supplies": breakdown.supplies_table(option),
+        "labour": breakdown.labour_table(option),
+        "schedule": breakdown.schedule_parts(option),
+        "schedule_table": breakdown.schedule_table(option),
         "voc": figures.voc_table([option], shop),
         "limit_note": LIMIT_NOTE,
         "cautions": cautions_for(option.materials),
