@@ -1,0 +1,38 @@
+"""The shop that is measured: the demo's materials, systems, stock and work, loaded into an empty database."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from costing.bench.measure import BenchError
+from costing.demo.catalogue import load_materials, load_shop, load_systems
+from costing.demo.stock import load_stock
+from costing.demo.work import CUT_LIST, kitchen_quote, load_customers, vanity_job
+from costing.models import Estimate, Job, Quote
+from finishing.models import User
+from inventory.models import Lot, Material
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BenchShop:
+    """What the parts need of the shop."""
+
+    people: dict[str, User]  # by role
+    estimate: Estimate  # a kitchen, priced under three systems
+    quote: Quote  # of that estimate, sent
+    job: Job  # another one, with its first steps logged
+
+
+def load_bench_shop(today: date) -> BenchShop:
+    """Fill the database in use. Raises ``BenchError`` where it holds anything already: a shop's data are not measured on."""
+    if User.objects.exists() or Material.objects.exists() or Lot.objects.exists():
+        raise BenchError("This database holds a shop's data. The bench fills empty databases of its own only.")
+    people = load_shop()
+    materials = load_materials()
+    systems = load_systems(materials)
+    load_stock(people=people, materials=materials, today=today)
+    first, second = load_customers()[:2]
+    job = vanity_job(people=people, systems=systems, customer=second, today=today)
+    kitchen = kitchen_quote(people=people, systems=systems, customer=first, today=today, cut_list=CUT_LIST)
+    return BenchShop(people=people, estimate=kitchen.estimate, quote=kitchen.quote, job=job)
