@@ -10,6 +10,7 @@ import dataclasses
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
+from costing.snapshots import Snapshot
 from inventory.choices import LIQUIDS, MaterialKind
 from inventory.models import Material
 
@@ -94,3 +95,8 @@ def cautions_for(materials: Iterable[Material]) -> tuple[Caution, ...]:
         if names:
             found.append(dataclasses.replace(caution, materials=names))
     return tuple(found)
+
+
+def cautions_of(snapshot: Snapshot) -> tuple[Caution, ...]:
+    """The cautions of a frozen reckoning, from its materials as they are described today: a hazard learnt since counts."""
+    return cautions_for(Material.objects.filter(pk__in=[need.material_id for need in snapshot.needs]))

@@ -5,11 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from costing.cautions import Caution, cautions_for
+from costing.cautions import cautions_of
 from costing.models import Quote
-from costing.snapshots import Snapshot, read_snapshot
+from costing.snapshots import read_snapshot
 from finishing.models import Shop
-from inventory.models import Material
 from inventory.reorder import ReorderList
 
 
@@ -46,7 +45,7 @@ def write_documents(*, folder: Path, quote: Quote, reorder: ReorderList) -> list
             (
                 cost_sheet_name(snapshot, "pdf", quote=quote),
                 "cost sheet",
-                cost_sheet_pdf(snapshot, shop, reference=quote.label, cautions=_cautions(snapshot)),
+                cost_sheet_pdf(snapshot, shop, reference=quote.label, cautions=cautions_of(snapshot)),
             ),
             (
                 cost_sheet_name(snapshot, "xlsx", quote=quote),
@@ -59,10 +58,6 @@ def write_documents(*, folder: Path, quote: Quote, reorder: ReorderList) -> list
         (f"reorder-list-{reorder.on.isoformat()}.xlsx", "reorder list", reorder_xlsx(reorder, shop=shop)),
     ]
     return [_write(folder, name, what, data) for name, what, data in contents]
-
-
-def _cautions(snapshot: Snapshot) -> tuple[Caution, ...]:
-    return cautions_for(Material.objects.filter(pk__in=[need.material_id for need in snapshot.needs]))
 
 
 def _write(folder: Path, name: str, what: str, data: bytes) -> WrittenFile:

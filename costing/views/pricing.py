@@ -12,7 +12,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from costing.cautions import cautions_for
+from costing.cautions import cautions_for, cautions_of
 from costing.core.takeoff import Takeoff
 from costing.models import Estimate
 from costing.services.estimating import (
@@ -186,7 +186,7 @@ def cost_sheet_pdf(request: HttpRequest, pk: int, system_pk: int) -> HttpRespons
         snapshot, shop = _snapshot(pk, system_pk)
     except CannotPriceError:
         return redirect("estimate", pk)
-    return pdf_response(make(snapshot, shop), cost_sheet_name(snapshot, "pdf"))
+    return pdf_response(make(snapshot, shop, cautions=cautions_of(snapshot)), cost_sheet_name(snapshot, "pdf"))
 
 
 @require_safe

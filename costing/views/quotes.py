@@ -13,6 +13,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from costing.cautions import cautions_of
 from costing.choices import QuoteStatus
 from costing.filters_quotes import QuoteFilter
 from costing.forms.quotes import DeclineForm, QuoteForm, first_values, values_of
@@ -234,5 +235,6 @@ def quote_cost_sheet(request: HttpRequest, pk: int, position: int, form: str) ->
     snapshot, shop = read_snapshot(option), Shop.current()
     name = cost_sheet_name(snapshot, form, quote=found)
     if form == "pdf":
-        return pdf_response(cost_sheet_pdf.cost_sheet_pdf(snapshot, shop, reference=found.label), name)
+        data = cost_sheet_pdf.cost_sheet_pdf(snapshot, shop, reference=found.label, cautions=cautions_of(snapshot))
+        return pdf_response(data, name)
     return sheet_response(cost_sheet_xlsx.cost_sheet_xlsx(snapshot, shop, reference=found.label), name)

@@ -145,6 +145,13 @@ def test_files_have_names_that_are_found_again(doors: DoorShop, client: Client, 
     assert client.get(reverse("quote_cost_sheet_pdf", args=[quote.pk, 9])).status_code == 404
 
 
+def test_a_downloaded_cost_sheet_carries_the_cautions_of_its_materials(doors: DoorShop, client: Client, estimator: User) -> None:
+    client.force_login(estimator, backend="finishing.auth.RoleBackend")
+    frozen_sheet = reverse("quote_cost_sheet_pdf", args=[doors.quote().pk, 1])
+    for url in (frozen_sheet, reverse("cost_sheet_pdf", args=[doors.estimate.pk, doors.system.pk])):
+        assert "Caution: Hardener" in pdf_text(client.get(url).content)
+
+
 def test_wrapped_words_get_the_height_they_need(doors: DoorShop) -> None:
     sheet = workbook(quote_xlsx(doors.quote(terms="A long sentence about the terms. " * 10), doors.shop))["Quote"]
     (row,) = [number for number in range(1, sheet.max_row + 1) if sheet.cell(number, 1).value == "Terms"]
