@@ -261,6 +261,7 @@ def test_a_finished_step_says_so_before_it_is_logged_again(
     page = as_(finisher).get(page_of(coat)).text
     assert "This step is logged as finished already." in page
     assert "by mate, 2.793 L mixed" in page
+    assert "By its parts, once the mix is known." in page
 
 
 def test_a_stale_form_is_told_and_may_be_sent_again(
