@@ -51,14 +51,17 @@ class MeasureField(forms.Field):
         self.unit = unit or shown_unit(self.kind, system)
         self.widget.attrs.update({**KIND_ATTRIBUTES, "data-unit": self.unit})
 
+    def in_unit(self, value: Decimal | int) -> Decimal:
+        """A stored value as a number of the field's unit."""
+        from finishing.units import INSIDE
+
+        exact = convert(value, from_unit=INSIDE[self.kind], to_unit=self.unit)
+        return Decimal(exact.numerator) / Decimal(exact.denominator)
+
     def prepare_value(self, value: Any) -> Any:
         """Show a stored value in the field's unit; leave what was typed alone."""
         if isinstance(value, (Decimal, int)):
-            from finishing.units import INSIDE
-
-            exact = convert(value, from_unit=INSIDE[self.kind], to_unit=self.unit)
-            shown = Decimal(exact.numerator) / Decimal(exact.denominator)
-            return self._shortest(shown, round(Decimal(value), self.places))
+            return self._shortest(self.in_unit(value), round(Decimal(value), self.places))
         return value
 
     def _shortest(self, shown: Decimal, stored: Decimal) -> str:
@@ -103,10 +106,7 @@ class MeasureField(forms.Field):
 
     def show(self, value: Decimal) -> str:
         """A bound in the field's unit, in words."""
-        from finishing.units import INSIDE
-
-        exact = convert(value, from_unit=INSIDE[self.kind], to_unit=self.unit)
-        return f"{plain_number(Decimal(exact.numerator) / Decimal(exact.denominator), 3)} {self.unit}"
+        return f"{plain_number(self.in_unit(value), 3)} {self.unit}"
 
     def has_changed(self, initial: Any, data: Any) -> bool:
         """Compare what was shown with what came back."""

@@ -50,10 +50,16 @@ class StockQuantityField(MeasureField):
         self.stock_unit, self.kind = stock_unit, stock_unit.measure
         self.set_system(system, typed_unit(stock_unit, system))
 
+    def in_unit(self, value: Decimal | int) -> Decimal:
+        """A stored quantity as a number of the field's unit; metres are stored as such."""
+        if self.stock_unit is StockUnit.METRE:
+            return _exact(Decimal(value), self.stock_unit.value, self.unit)
+        return super().in_unit(value)
+
     def prepare_value(self, value: Any) -> Any:
         """A stored quantity in the unit that a bare number is read in."""
         if self.stock_unit is StockUnit.METRE and isinstance(value, (Decimal, int)):
-            return plain_number(_exact(Decimal(value), self.stock_unit.value, self.unit))
+            return plain_number(self.in_unit(value))
         return super().prepare_value(value)
 
     def to_python(self, value: Any) -> Decimal | None:
