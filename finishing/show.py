@@ -15,6 +15,7 @@ from typing import Any
 from babel import Locale, UnknownLocaleError
 from babel.dates import format_date
 from babel.numbers import format_currency, format_decimal, get_currency_precision
+from django.utils import timezone
 
 from finishing.money import round_money
 from finishing.units import Kind, UnitSystem, convert, shown_unit, to_shown
@@ -161,8 +162,12 @@ def minutes(value: Decimal | float | None) -> str:
 
 
 def day(value: date | datetime | None) -> str:
-    """A date in the shop's locale, medium length."""
-    return NOTHING if not value else str(format_date(value, format="medium", locale=preferences().locale))
+    """A date in the shop's locale, medium length; a moment is shown as its day in the shop's time zone."""
+    if not value:
+        return NOTHING
+    if isinstance(value, datetime) and value.tzinfo is not None:
+        value = timezone.localdate(value)
+    return str(format_date(value, format="medium", locale=preferences().locale))
 
 
 def per_area(value: Decimal | None) -> str:

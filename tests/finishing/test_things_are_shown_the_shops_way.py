@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import date
+from datetime import UTC, date, datetime
 from decimal import Decimal
 
 import pytest
+from pytest_django import Settings
 
 from finishing import show
 from finishing.models import Shop
@@ -57,6 +58,11 @@ def test_durations_shares_and_days() -> None:
     assert [show.minutes(45), show.minutes(Decimal("125.4")), show.minutes(None)] == ["45 min", "2 h 05 min", "–"]
     assert show.percent(Decimal("0.355")) == "35.5 %"
     assert show.day(date(2030, 3, 9)) == "Mar 9, 2030"
+
+
+def test_a_moment_is_shown_as_its_day_in_the_shops_time_zone(settings: Settings) -> None:
+    settings.TIME_ZONE = "Pacific/Auckland"
+    assert show.day(datetime(2030, 3, 9, 23, 30, tzinfo=UTC)) == "Mar 10, 2030"
 
 
 @pytest.mark.django_db
