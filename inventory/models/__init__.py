@@ -2,6 +2,7 @@
 
 from inventory.models.buying import PackPrice, PurchaseOrder, PurchaseOrderLine
 from inventory.models.counting import CountLine, StockCount
+from inventory.models.labels import LabelSheet
 from inventory.models.ledger import Booking, Movement, Posting
 from inventory.models.lots import Lot, LotEvent
 from inventory.models.materials import Material, Pack, Supplier
@@ -10,6 +11,7 @@ from inventory.models.places import Location
 __all__ = [
     "Booking",
     "CountLine",
+    "LabelSheet",
     "Location",
     "Lot",
     "LotEvent",

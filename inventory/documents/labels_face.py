@@ -1,0 +1,134 @@
+"""What stands on one label, in words, before anything is drawn."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from finishing.documents.letterhead import printable
+from finishing.show import day
+from inventory.choices import SignalWord
+from inventory.core.gs1 import is_gtin, label_text
+from inventory.models import Lot, Material, Pack
+
+SEE_SHEET = "See the safety data sheet."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hazard:
+    """What the safety data sheet says, in brief."""
+
+    signal: str = ""
+    codes: tuple[str, ...] = ()
+    see_sheet: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Face:
+    """One label. Empty: that line is left out."""
+
+    name: str
+    number: str  # the lot number, or the material's own code on a shelf label
+    number_label: str  # "Lot" or ""
+    until: str = ""  # the last day of use, in words; never shortened
+    alarm: str = ""  # why the lot can't be used now
+    write: bool = False  # a line to write on when the container is opened
+    keeps: str = ""  # how long it keeps once opened
+    place: str = ""
+    hazard: Hazard
+    square: str  # the text of the QR code
+    bars: str = ""  # the text of the Code 128, where there is room for it
+
+
+def _one_line(text: str) -> str:
+    return " ".join(printable(text).split())
+
+
+def lot_face(lot: Lot, *, gtin: str, today: date) -> Face:
+    """The label of a container: the day on it is the last day of use as the program knows it today, in words and in the code."""
+    material, until = lot.material, lot.usable_until
+    return Face(
+        name=_one_line(material.name),
+        number=_one_line(lot.number),
+        number_label="Lot",
+        until=_until_words(lot, until),
+        alarm=_alarm(lot, until, today),
+        write=material.is_liquid or material.open_life_days is not None,
+        keeps=f"Keeps {material.open_life_days} days once opened." if material.open_life_days else "",
+        place=_one_line(lot.place),
+        square=label_text(lot=lot.number, gtin=gtin, use_until=until, today=today),
+        bars=lot.number if lot.number.isascii() and lot.number.isprintable() else "",
+        hazard=_hazard(material),
+    )
+
+
+def shelf_face(material: Material, *, gtin: str) -> Face:
+    """The label of a shelf: what belongs there. Its code is the GTIN of the usual pack, or the material's own code."""
+    return Face(
+        name=_one_line(material.name),
+        number=material.code,
+        number_label="",
+        place=_one_line(material.place),
+        square=f"01{gtin.zfill(14)}" if is_gtin(gtin) else material.code,
+        hazard=_hazard(material),
+    )
+
+
+def _until_words(lot: Lot, until: date | None) -> str:
+    if until is None:
+        return "No expiry stated"
+    if until != lot.expires_on:
+        return f"Opened: use by {day(until)}"
+    return f"Expires {day(until)}"
+
+
+def _alarm(lot: Lot, until: date | None, today: date) -> str:
+    if lot.is_quarantined:
+        return "IN QUARANTINE"
+    return "OUT OF DATE" if until is not None and until < today else ""
+
+
+def _hazard(material: Material) -> Hazard:
+    signal, codes = SignalWord(material.signal_word), material.h_code_list
+    told = bool(signal or codes or material.is_liquid or material.sds_reference)
+    return Hazard(signal=signal.label.upper() if signal else "", codes=codes, see_sheet=told)
+
+
+# ------------------------------------------------------------ whose GTIN
+
+
+def gtins_of_lots(lots: Iterable[Lot]) -> Mapping[int, str]:
+    """The GTIN of each lot's pack by the lot's key, where it is known for sure. Two queries.
+
+    A lot bought on an order has that order's pack. Otherwise the pack is known when the lot's supplier sells the material in
+    just one pack that has a GTIN. Anything else would be a guess, and a label must not guess.
+    """
+    lots = list(lots)
+    ordered = _packs(line_id=[lot.order_line_id for lot in lots if lot.order_line_id])
+    offered = defaultdict(list)
+    for pack in Pack.objects.filter(material__in={lot.material_id for lot in lots}, is_active=True):
+        offered[pack.material_id, pack.supplier_id].append(pack)
+    found = {}
+    for lot in lots:
+        if lot.order_line_id:
+            gtin = ordered.get(lot.order_line_id, "")
+        else:
+            packs = offered[lot.material_id, lot.supplier_id] if lot.supplier_id else []
+            gtin = packs[0].gtin if len(packs) == 1 else ""
+        if is_gtin(gtin):
+            found[lot.pk] = gtin
+    return found
+
+
+def _packs(*, line_id: Sequence[int]) -> Mapping[int, str]:
+    from inventory.models import PurchaseOrderLine
+
+    return dict(PurchaseOrderLine.objects.filter(pk__in=line_id).values_list("pk", "pack__gtin"))
+
+
+def gtins_of_materials(materials: Iterable[Material]) -> Mapping[int, str]:
+    """The GTIN of the pack that the shop usually buys, by the material's key. One query."""
+    usual = Pack.objects.filter(material__in={material.pk for material in materials}, is_usual=True)
+    return {pack.material_id: pack.gtin for pack in usual if is_gtin(pack.gtin)}
