@@ -9,7 +9,7 @@ from django.test import Client
 
 from finishing.models import Shop
 from inventory.core.hazards import UNKNOWN, hazards
-from inventory.models import Material, Pack
+from inventory.models import Material, Pack, Supplier
 from tests.inventory.pages.shop import Shelf, words
 
 D = Decimal
@@ -80,10 +80,21 @@ def test_it_says_when_no_pack_is_the_usual_one(office: Client, can: Pack) -> Non
 
 def test_a_change_is_shown_with_who_made_it_and_what_stood_there_before(office: Client, can: Pack) -> None:
     form = {"name": "Clear coat, satin", "code": "CLEAR", "kind": "coating", "stock_unit": "L", "is_active": "on"}
-    assert office.post(f"{can.material.get_absolute_url()}edit/", {**form, "place": "Shelf 9"}).status_code == 302
+    kept = {"shelf_life_days": "365", "open_life_days": "30"}
+    assert office.post(f"{can.material.get_absolute_url()}edit/", {**form, **kept, "place": "Shelf 9"}).status_code == 302
     price = {"supplier": can.supplier_id, "content": "5", "price": "109.50", "description": "5 L can", "minimum_packs": "1"}
     assert office.post(f"/packs/{can.pk}/edit/", {**price, "is_usual": "on", "is_active": "on"}).status_code == 302
     page = words(office.get(can.material.get_absolute_url()))
     assert "Office Person This material: usual place Shelf 3 Shelf 9" in page
     assert "Office Person This material: name Clear coat Clear coat, satin" in page
     assert "Office Person Pack 5 L can: price $106.00 $109.50" in page
+    assert "This material: kind" not in page  # what stayed as it was is not listed
+    assert page.count("Office Person This material") == 2
+
+
+def test_saving_without_a_change_leaves_no_line(office: Client, supplier: Supplier) -> None:
+    form = {"name": supplier.name, "lead_time_days": "7", "lead_time_sd_days": "2", "is_active": "on"}
+    office.post(f"{supplier.get_absolute_url()}edit/", form)
+    changes = office.get(supplier.get_absolute_url()).context["changes"]
+    assert supplier.history.count() == 2
+    assert [change.event for change in changes] == ["Created"]
