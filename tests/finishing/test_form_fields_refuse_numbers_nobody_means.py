@@ -26,5 +26,5 @@ def test_it_says_that_the_number_is_far_too_large(field: Field, text: str) -> No
 @pytest.mark.parametrize("text", ["nan", "inf", "-Infinity", "sNaN"])
 def test_it_refuses_what_is_not_a_finite_number(text: str) -> None:
     for field in (MeasureField(kind=Kind.LENGTH), MoneyFormField(), PercentField()):
-        with pytest.raises(ValidationError, match="ordinary number|can't be read|can’t be read"):
+        with pytest.raises(ValidationError, match=r"ordinary number|can't be read|can’t be read"):
             field.clean(text)
