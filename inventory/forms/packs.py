@@ -74,7 +74,17 @@ class PackForm(ModelForm):
             data["description"] = self._named_by_content()
         if data.get("is_usual") and not data.get("is_active"):
             self.add_error("is_usual", ValidationError("A pack that is not on sale can’t be the one you usually buy."))
+        if self._is_entered_already(data):
+            self.add_error("content", "This supplier’s pack is entered already. Change it on the page of the material.")
         return data
+
+    def _is_entered_already(self, data: dict[str, Any]) -> bool:
+        """The same pack of the same supplier, as a form that is sent twice makes it."""
+        named = {name: data.get(name) for name in ("supplier", "content", "description")}
+        if None in named.values():
+            return False
+        same = Pack.objects.filter(material=self.instance.material, supplier_code=data.get("supplier_code", ""), **named)
+        return same.exclude(pk=self.instance.pk).exists()
 
     def _named_by_content(self) -> str:
         typed = " ".join(str(self.data.get(self.add_prefix("content"), "")).split())

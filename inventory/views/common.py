@@ -8,6 +8,7 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
+from django.db.models import Count, OuterRef, QuerySet, Subquery
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
@@ -15,7 +16,7 @@ from django_tables2 import RequestConfig
 
 from finishing.models import User
 from inventory.choices import PostingKind
-from inventory.models import Posting
+from inventory.models import Movement, Posting
 from inventory.tables import PER_PAGE, HouseTable
 
 View = TypeVar("View", bound=Callable[..., HttpResponse])
@@ -41,6 +42,12 @@ def paged(request: HttpRequest, table: HouseTable, per_page: int = PER_PAGE) -> 
     """The table sorted and paged as the address says."""
     RequestConfig(request, paginate={"per_page": per_page}).configure(table)
     return table
+
+
+def with_movement_count(postings: QuerySet[Posting]) -> QuerySet[Posting]:
+    """Each posting with ``movement_count``, counted for the rows of one page only and not for the whole table."""
+    counted = Movement.objects.filter(posting=OuterRef("pk")).order_by().values("posting").annotate(n=Count("pk")).values("n")
+    return postings.annotate(movement_count=Subquery(counted))
 
 
 def crumbs(*pairs: tuple[str, str]) -> list[tuple[str, str]]:

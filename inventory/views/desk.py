@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from django.db.models import Count
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
@@ -19,7 +18,7 @@ from inventory.forms.moves import today
 from inventory.lot_states import LotState, in_state, open_lives
 from inventory.models import Lot, Material, Pack, Posting, Supplier
 from inventory.selectors import StockLine, stock_lines
-from inventory.views.common import may, sees_costs
+from inventory.views.common import may, sees_costs, with_movement_count
 
 SHOWN = 6
 
@@ -88,7 +87,7 @@ def desk_buying(request: HttpRequest) -> HttpResponse:
     lines = stock_lines(on)
     materials = {material.pk: material for material in Material.objects.all()}
     unpriced = Material.objects.filter(is_active=True).exclude(packs__in=Pack.objects.filter(is_usual=True))
-    received = Posting.objects.filter(kind=PostingKind.RECEIPT).select_related("by").annotate(lot_count=Count("movements"))
+    received = with_movement_count(Posting.objects.filter(kind=PostingKind.RECEIPT).select_related("by"))
     steps, short = _first_steps(), _short(materials, lines)
     context = {
         "costs": sees_costs(request),

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from django.db.models import Count
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
@@ -18,7 +17,7 @@ from inventory.models import Movement, Posting
 from inventory.services import ledger
 from inventory.shown import signed_money
 from inventory.tables import MovementTable, PostingTable
-from inventory.views.common import crumbs, earlier_posting, may, paged, person, sees_costs, to_posting
+from inventory.views.common import crumbs, earlier_posting, may, paged, person, sees_costs, to_posting, with_movement_count
 
 SAID_ABOVE = ("on", "kind", "reference", "by")
 
@@ -27,7 +26,7 @@ SAID_ABOVE = ("on", "kind", "reference", "by")
 @may("inventory.view")
 def stock_moves(request: HttpRequest) -> HttpResponse:
     """All postings, newest first."""
-    counted = Posting.objects.select_related("by").annotate(movement_count=Count("movements", distinct=True)).order_by("-pk")
+    counted = with_movement_count(Posting.objects.select_related("by"))
     chosen = PostingFilter(request.GET, queryset=counted)
     table = paged(request, PostingTable(chosen.qs))
     is_empty = not table.rows and not Posting.objects.exists()

@@ -141,6 +141,14 @@ def test_the_first_pack_is_offered_as_the_usual_one(office: Client, clear: Mater
     assert office.get(reverse("pack_new", args=[clear.pk])).context["form"]["is_usual"].value() is False
 
 
+def test_a_form_sent_twice_makes_one_pack(office: Client, can: Pack, supplier: Supplier) -> None:
+    assert send(office, can.material, supplier, content="20 L").status_code == 302
+    again = send(office, can.material, supplier, content="20 L")
+    assert "entered already" in errors(again)["content"][0]
+    assert Pack.objects.filter(content=20).count() == 1
+    assert send(office, can.material, supplier, content="20 L", supplier_code="other").status_code == 302
+
+
 def test_two_packs_do_not_share_a_bar_code(office: Client, can: Pack, supplier: Supplier) -> None:
     can.gtin = "40123455"
     can.save()
