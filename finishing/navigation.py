@@ -59,6 +59,7 @@ DESKS: tuple[Desk, ...] = (
             Entry(label="Lots", url_name="lots", permission="inventory.view"),
             Entry(label="Receive a delivery", url_name="receive", permission="inventory.receive"),
             Entry(label="Issue stock", url_name="stock_issue", permission="inventory.issue"),
+            Entry(label="Labels", url_name="labels", permission="inventory.issue"),
             Entry(label="Stock moves", url_name="stock_moves", permission="inventory.view"),
             Entry(label="Reorder list", url_name="reorder_list", permission="inventory.buy"),
         ),

@@ -29,6 +29,7 @@ urlpatterns = [
     path("issue/", moves.stock_issue, name="stock_issue"),
     path("issue/<int:pk>/proposal/", moves.issue_proposal, name="issue_proposal"),
     path("", include("inventory.urls_reorder")),
+    path("", include("inventory.urls_labels")),
     path("stock-moves/", postings.stock_moves, name="stock_moves"),
     path("stock-moves/<int:pk>/", postings.posting, name="posting"),
     path("stock-moves/<int:pk>/reverse/", postings.posting_reverse, name="posting_reverse"),

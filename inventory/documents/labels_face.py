@@ -132,3 +132,18 @@ def gtins_of_materials(materials: Iterable[Material]) -> Mapping[int, str]:
     """The GTIN of the pack that the shop usually buys, by the material's key. One query."""
     usual = Pack.objects.filter(material__in={material.pk for material in materials}, is_usual=True)
     return {pack.material_id: pack.gtin for pack in usual if is_gtin(pack.gtin)}
+
+
+def faces_of(wanted: Iterable[tuple[Lot | Material, int]], *, today: date) -> list[Face]:
+    """One face for each label, in the order given; three queries however many there are."""
+    asked = [(subject, count) for subject, count in wanted if count]
+    lots = [subject for subject, _ in asked if isinstance(subject, Lot)]
+    of_lots, of_shelves = gtins_of_lots(lots), gtins_of_materials([one for one, _ in asked if isinstance(one, Material)])
+    faces = []
+    for subject, count in asked:
+        if isinstance(subject, Lot):
+            face = lot_face(subject, gtin=of_lots.get(subject.pk, ""), today=today)
+        else:
+            face = shelf_face(subject, gtin=of_shelves.get(subject.pk, ""))
+        faces += [face] * count
+    return faces
