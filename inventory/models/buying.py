@@ -24,8 +24,15 @@ class PurchaseOrder(models.Model):
     supplier = models.ForeignKey(Supplier, on_delete=models.PROTECT, related_name="orders")
     status = models.CharField(max_length=9, choices=OrderStatus, default=OrderStatus.DRAFT)
     sent_on = models.DateField(null=True, blank=True)
+    sent_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="orders_sent", null=True, blank=True
+    )
+    wished_on = models.DateField("delivery wished for", null=True, blank=True)
     promised_on = models.DateField("promised for", null=True, blank=True)
     closed_on = models.DateField(null=True, blank=True)
+    closed_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="orders_closed", null=True, blank=True
+    )
     close_reason = models.CharField(max_length=200, blank=True, default="", help_text="Why it was closed short, or cancelled.")
     note = models.TextField("note to the supplier", blank=True, default="", max_length=1000)
     created_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="purchase_orders")

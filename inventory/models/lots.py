@@ -16,7 +16,7 @@ from finishing.fields import MoneyField, QuantityField
 from inventory.choices import LotEventKind
 from inventory.core.lots import LotView, last_day_of_use
 from inventory.models.buying import PurchaseOrderLine
-from inventory.models.materials import Material, Supplier
+from inventory.models.materials import Material, Pack, Supplier
 from inventory.models.places import Location
 
 
@@ -61,6 +61,14 @@ class Lot(models.Model):
         help_text="The lot of which this part was moved.",
     )
     order_line = models.ForeignKey(PurchaseOrderLine, on_delete=models.PROTECT, related_name="lots", null=True, blank=True)
+    pack = models.ForeignKey(
+        Pack,
+        on_delete=models.PROTECT,
+        related_name="lots",
+        null=True,
+        blank=True,
+        help_text="It was bought in this, where known.",
+    )
     unit_cost = MoneyField(validators=[MinValueValidator(Decimal(0))], help_text="Per stock unit, as paid.")
     on_hand = QuantityField(default=Decimal(0), db_default=0, editable=False)
 

@@ -32,16 +32,23 @@ from inventory.errors import (
     LotNotUsableError,
     NotEnoughStockError,
     NotReversibleError,
+    QuantityError,
     ReturnTooLargeError,
     StockError,
     TextError,
     WrongMaterialError,
     amount,
 )
-from inventory.models import Booking, Lot, Material, Movement, Posting, Supplier
+from inventory.models import Booking, Lot, Material, Movement, Pack, Posting, PurchaseOrderLine, Supplier
 from inventory.services.checks import at_line, exact_cost, exact_quantity, kept_text, not_before, past_day
 
 ZERO = Decimal(0)
+MOST_CONTAINERS = 10_000
+# What makes two deliveries of the same key the same delivery.
+_AS_RECEIVED = (
+    *("material_id", "supplier_id", "number", "unit_cost", "made_on", "expires_on", "place"),
+    *("containers", "pack_id", "order_line_id"),
+)
 _Line = TypeVar("_Line")
 
 
@@ -56,6 +63,9 @@ class ReceiptLine:
     made_on: date | None = None
     expires_on: date | None = None  # left out: the day it was made and the material's shelf life
     place: str = ""
+    containers: int = 1  # cans or boxes of this lot
+    pack: Pack | None = None  # what it was bought in, where known
+    order_line: PurchaseOrderLine | None = None  # what it answers
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,10 +114,7 @@ def receive(
             lots.append(_arriving_lot(line, on=on, supplier=supplier, accepted=accepted))
     posting, is_new = _begin(
         Posting(key=key, kind=PostingKind.RECEIPT, by=by, on=on, reference=reference),
-        [
-            [lot.material_id, lot.supplier_id, lot.number, quantity, lot.unit_cost, lot.made_on, lot.expires_on, lot.place]
-            for lot, quantity in zip(lots, quantities, strict=True)
-        ],
+        [[getattr(lot, name) for name in _AS_RECEIVED] + [quantity] for lot, quantity in zip(lots, quantities, strict=True)],
         accepted,
     )
     if is_new:
@@ -307,8 +314,15 @@ def _arriving_lot(line: ReceiptLine, *, on: date, supplier: Supplier | None, acc
         made_on=line.made_on,
         expires_on=line.expires_on or expiry(made_on=line.made_on, shelf_life_days=line.material.shelf_life_days),
         place=kept_text(Lot, "place", line.place),
+        containers=line.containers,
+        pack=line.pack,
+        order_line=line.order_line,
         unit_cost=exact_cost(line.unit_cost),
     )
+    if not 1 <= line.containers <= MOST_CONTAINERS:
+        raise QuantityError(f"A lot comes in 1 to {MOST_CONTAINERS:,} containers.", value=line.containers, field="containers")
+    if any(of is not None and of.material_id != line.material.pk for of in (line.pack, line.order_line)):
+        raise WrongMaterialError(f"This is not a pack of {line.material.name}.", field="pack")
     if lot.made_on and lot.made_on > on:
         raise DayError(f"It can’t have been made on {lot.made_on}, after it came in.", on=lot.made_on, field="made_on")
     if lot.made_on and lot.expires_on and lot.expires_on < lot.made_on:
