@@ -171,7 +171,8 @@ def _rows(face: Face, width: float, size: float, *, whole: bool, extras: bool, w
     if len(name) > MOST_NAME_LINES and whole:
         return ()
     if len(name) > 2 and not whole:
-        name = [name[0], shorten(" ".join(name[1:]), FONT_BOLD, size, width)]
+        first = [name[0]] if write else []
+        name = [*first, shorten(" ".join(name[len(first) :]), FONT_BOLD, size, width)]
     number = f"{face.number_label} {face.number}".strip()
     strong = (*name, *(line for words in (number, face.until, face.alarm) for line in wrap(words, FONT_BOLD, size, width)))
     rows = [Row(text=line, size=size, bold=True) for line in strong]
@@ -191,7 +192,7 @@ def _hazard_rows(face: Face, width: float, size: float, *, whole: bool) -> list[
         codes = ", ".join(face.hazard.codes[:shown]) + (f" and {left_out} more" if left_out and shown else "")
         words = ": ".join(part for part in (face.hazard.signal, codes) if part)
         lines = wrap(f"{words}. {SEE_SHEET}" if words else SEE_SHEET, FONT_BOLD, size, width)
-        if len(lines) <= (4 if whole else 3) or shown == 0:
+        if len(lines) <= (6 if whole else 3) or shown == 0:
             return [Row(text=line, size=size, bold=bool(face.hazard.signal)) for line in lines]
     return []
 
@@ -200,12 +201,14 @@ def wrap(text: str, font: str, size: float, width: float) -> list[str]:
     """The text in lines that are no wider than ``width``: broken at blanks, and inside words that are wider themselves."""
     lines: list[str] = []
     line = ""
-    for word in text.split():
+    for word in text.split(" "):
         joined = f"{line} {word}".strip()
         if stringWidth(joined, font, size) <= width:
             line = joined
             continue
-        if line:
+        if stringWidth(word, font, size) > width:  # it is broken anyway: begin it beside what stands there
+            word = joined
+        elif line:
             lines.append(line)
         *full, line = _pieces(word, font, size, width)
         lines += full
