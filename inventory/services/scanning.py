@@ -1,6 +1,6 @@
 """From a scanned code to what a delivery needs to know: which pack, which lot, which days, how much.
 
-Reads only. What is found is shown to the person before anything is booked.
+What is found is shown to the person before anything is booked.
 """
 
 from __future__ import annotations
@@ -10,10 +10,13 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
 from finishing.fields import to_step
 from finishing.show import day, quantity
 from finishing.units import Kind, convert, plain_number
-from inventory.core.gs1 import NetContent, Scan, ScanForm, ScanProblem, read_scan, same_gtins
+from inventory.core.gs1 import NetContent, Scan, ScanForm, ScanProblem, is_gtin, read_scan, same_gtins
 from inventory.models import Material, Pack
 
 _KINDS = {"kg": Kind.MASS, "lb": Kind.MASS, "L": Kind.VOLUME, "qt": Kind.VOLUME, "gal": Kind.VOLUME}
@@ -71,6 +74,23 @@ def understand(text: str, *, today: date) -> Understood | ScanProblem:
         expires_on=scan.expires_on or scan.best_before,
         notes=tuple(note for say in _NOTES for note in say(scan, pack, today)),
     )
+
+
+@transaction.atomic
+def enter_gtin(*, pack: Pack, gtin: str) -> Pack:
+    """Write a GTIN on a pack, so that its code is known from now on.
+
+    Raises ``ValidationError`` when it is no GTIN or another pack has it, in whatever number of digits.
+    """
+    if not is_gtin(gtin):
+        raise ValidationError(f"{gtin} is no GTIN: a digit is wrong.")
+    other = Pack.objects.filter(gtin__in=same_gtins(gtin)).exclude(pk=pack.pk).first()
+    if other is not None:
+        raise ValidationError(f"“{other}” of {other.material.name} has this GTIN.")
+    pack.gtin = gtin
+    pack.full_clean()
+    pack.save(update_fields=["gtin"])
+    return pack
 
 
 # ------------------------------------------------------------ how much
