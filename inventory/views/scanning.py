@@ -11,12 +11,13 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_POST
 
 from finishing.show import day
-from inventory.core.gs1 import ScanProblem, is_gtin
+from inventory.core.gs1 import GS, ScanProblem, is_gtin
 from inventory.forms.moves import today
 from inventory.forms.scanned import DeliveryBeingTyped, GtinForm, Placed, place, typed_rows
 from inventory.services.scanning import Understood, enter_gtin, understand
 from inventory.views.common import crumbs, may
 
+LONGEST_SHOWN = 120
 FULL = "Every row of this delivery is filled. Book it, and begin another for the rest."
 
 
@@ -31,7 +32,7 @@ def scan(request: HttpRequest) -> HttpResponse:
     if request.accepts("application/json") and not request.accepts("text/html"):
         return JsonResponse(_as_data(found), status=400 if isinstance(found, ScanProblem) else 200)
     rows = typed_rows(request.POST)
-    said = {"problem": found.words} if isinstance(found, ScanProblem) else _in_words(found, place(rows, found))
+    said = _refused(request, found) if isinstance(found, ScanProblem) else _in_words(found, place(rows, found))
     context: dict[str, Any] = {
         "delivery": DeliveryBeingTyped(request.POST, rows),
         "scanned": said,
@@ -39,6 +40,12 @@ def scan(request: HttpRequest) -> HttpResponse:
         "is_empty": False,
     }
     return render(request, "inventory/receive.html", context)
+
+
+def _refused(request: HttpRequest, problem: ScanProblem) -> dict[str, Any]:
+    """Why, and what came: the box itself is emptied, since the next scan is typed into it."""
+    came = request.POST.get("scan", "").replace(GS, "␝")
+    return {"problem": problem.words, "text": came if len(came) <= LONGEST_SHOWN else f"{came[:LONGEST_SHOWN]}…"}
 
 
 def _in_words(found: Understood, placed: Placed) -> dict[str, Any]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date, timedelta
+from html import unescape
 from typing import Any
 
 import pytest
@@ -165,6 +166,7 @@ def test_what_cannot_be_read_is_told_at_the_box_and_fills_nothing(
     assert 'aria-invalid="true"' in page.text
     assert all(shown(page, place) == {} for place in range(len(page.context["delivery"].rows.forms)))
     assert "<script>alert" not in page.text
+    assert not text or f"What came: {text.replace(GS, '␝')}" in unescape(page.text.replace('<span class="mono">', ""))
 
 
 def test_an_unknown_gtin_leads_to_its_pack(office: Client, coded: Pack, today: date) -> None:
