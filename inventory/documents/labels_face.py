@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
@@ -80,8 +80,13 @@ def _until_words(lot: Lot, until: date | None) -> str:
     if until is None:
         return "No expiry stated"
     if until != lot.expires_on:
-        return f"Opened: use by {day(until)}"
-    return f"Expires {day(until)}"
+        return f"Opened: use by {_unbroken(until)}"
+    return f"Expires {_unbroken(until)}"
+
+
+def _unbroken(when: date) -> str:
+    """A day that is never parted at the end of a line."""
+    return day(when).replace(" ", "\u00a0")
 
 
 def _alarm(lot: Lot, until: date | None, today: date) -> str:
@@ -102,30 +107,20 @@ def _hazard(material: Material) -> Hazard:
 def gtins_of_lots(lots: Iterable[Lot]) -> Mapping[int, str]:
     """The GTIN of each lot's pack by the lot's key, where it is known for sure. Two queries.
 
-    A lot bought on an order has that order's pack. Otherwise the pack is known when the lot's supplier sells the material in
-    just one pack that has a GTIN. Anything else would be a guess, and a label must not guess.
+    It is the pack that the delivery named. Where that named none, the pack is known when the lot's supplier sells the material
+    in just one. Anything else would be a guess, and a label must not guess.
     """
     lots = list(lots)
-    ordered = _packs(line_id=[lot.order_line_id for lot in lots if lot.order_line_id])
+    named = dict(Pack.objects.filter(pk__in={lot.pack_id for lot in lots if lot.pack_id}).values_list("pk", "gtin"))
     offered = defaultdict(list)
-    for pack in Pack.objects.filter(material__in={lot.material_id for lot in lots}, is_active=True):
-        offered[pack.material_id, pack.supplier_id].append(pack)
+    for pack in Pack.objects.filter(material__in={lot.material_id for lot in lots if not lot.pack_id}, is_active=True):
+        offered[pack.material_id, pack.supplier_id].append(pack.gtin)
     found = {}
     for lot in lots:
-        if lot.order_line_id:
-            gtin = ordered.get(lot.order_line_id, "")
-        else:
-            packs = offered[lot.material_id, lot.supplier_id] if lot.supplier_id else []
-            gtin = packs[0].gtin if len(packs) == 1 else ""
-        if is_gtin(gtin):
-            found[lot.pk] = gtin
+        gtins = [named[lot.pack_id]] if lot.pack_id else offered.get((lot.material_id, lot.supplier_id or 0), [])
+        if len(gtins) == 1 and is_gtin(gtins[0]):
+            found[lot.pk] = gtins[0]
     return found
-
-
-def _packs(*, line_id: Sequence[int]) -> Mapping[int, str]:
-    from inventory.models import PurchaseOrderLine
-
-    return dict(PurchaseOrderLine.objects.filter(pk__in=line_id).values_list("pk", "pack__gtin"))
 
 
 def gtins_of_materials(materials: Iterable[Material]) -> Mapping[int, str]:

@@ -146,6 +146,11 @@ def test_what_has_no_room_is_refused_rather_than_cut() -> None:
         labels_pdf([wide], SMALLEST)
 
 
+def on_a_dot(length: float) -> bool:
+    """Whether a length from the paper's edge is a whole number of dots of a printer of 200 and of 300 dots to the inch."""
+    return all(abs(length * dpi / 72 - round(length * dpi / 72)) < 1e-4 for dpi in (200, 300))
+
+
 @settings(max_examples=150, deadline=None)
 @given(
     width=st.integers(45, 200),
@@ -166,5 +171,8 @@ def test_every_label_that_is_allowed_has_room(width: int, height: int, name: str
         assert part.right <= box.right + 0.001
         assert box.bottom - 0.001 <= part.bottom
         assert part.top <= box.top + 0.001
+    for code in (plan.square, *([plan.bars] if plan.bars else [])):
+        assert on_a_dot(code.left)
+        assert on_a_dot(841.9 - code.top)
     assert not overlap(plan.text, plan.square, 0.001)
     assert not (plan.bars and (overlap(plan.text, plan.bars, 0.001) or overlap(plan.square, plan.bars, 0.001)))

@@ -126,6 +126,11 @@ def test_article_and_lot_from_two_codes_of_one_container_share_a_row(office: Cli
     assert shown(whole, 1) == {"item": f"pack:{coded.pk}", "amount": "1", "lot_number": "C-10"}
 
 
+def test_a_number_that_was_typed_is_not_written_over(office: Client, coded: Pack, today: date) -> None:
+    begun = {"item": f"pack:{coded.pk}", "amount": "3", "price": "99"}
+    assert shown(scan(office, today, code(), begun)) == {**begun, "lot_number": "LOT7A"}
+
+
 def test_a_full_form_grows_by_a_row(office: Client, coded: Pack, today: date) -> None:
     rows = [{"item": f"pack:{coded.pk}", "amount": "1", "lot_number": f"L-{number}"} for number in range(6)]
     sent = {**delivery(today, *rows), "rows-TOTAL_FORMS": "6", "scan": code()}
