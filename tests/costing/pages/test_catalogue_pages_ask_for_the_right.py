@@ -47,9 +47,7 @@ def test_each_role_and_a_stranger(as_role: Browser, workshop: Workshop, name: st
 
     answers = {role: as_role(role).get(there).status_code for role in (*EVERYONE, "stranger", "nobody")}
 
-    assert answers == dict.fromkeys(allowed, 200) | dict.fromkeys((EVERYONE | {"stranger"}) - allowed, 403) | {
-        "nobody": 302
-    }
+    assert answers == dict.fromkeys(allowed, 200) | dict.fromkeys((EVERYONE | {"stranger"}) - allowed, 403) | {"nobody": 302}
 
 
 @pytest.mark.parametrize(
