@@ -15,6 +15,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qs, unquote, urlsplit
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from django.core.exceptions import ImproperlyConfigured
 
@@ -157,6 +158,16 @@ def env_path(
     except RuntimeError as error:
         raise SettingError(name, text, "a file or folder path whose home folder is known") from error
     return path if path.is_absolute() else (base or Path.cwd()) / path
+
+
+def env_time_zone(name: str, default: str, *, environ: Mapping[str, str] | None = None) -> str:
+    """Read the name of a time zone, such as Europe/Madrid."""
+    text = env_str(name, default, environ=environ)
+    try:
+        ZoneInfo(text)
+    except (ZoneInfoNotFoundError, ValueError, OSError) as error:
+        raise SettingError(name, text, "the name of a time zone, such as Europe/Madrid or America/Chicago") from error
+    return text
 
 
 def database_config(url: str, base: Path, *, test_name: Path | None = None) -> dict[str, Any]:

@@ -13,7 +13,7 @@ from typing import Any
 
 from csp.constants import NONE, SELF
 
-from finishing.env import SettingError, database_config, env_bool, env_int, env_list, env_path, env_str
+from finishing.env import SettingError, database_config, env_bool, env_int, env_list, env_path, env_str, env_time_zone
 from finishing.secret import local_secret_key
 
 BASE_DIR = Path(__file__).resolve().parent.parent
@@ -130,7 +130,7 @@ AXES_RESET_ON_SUCCESS = True
 AXES_VERBOSE = False
 
 LANGUAGE_CODE = "en"
-TIME_ZONE = env_str("FINISH_LEDGER_TIME_ZONE", "UTC")
+TIME_ZONE = env_time_zone("FINISH_LEDGER_TIME_ZONE", "UTC")
 USE_I18N = True
 USE_TZ = True
 

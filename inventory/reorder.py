@@ -277,9 +277,12 @@ def _amount(line: ReorderLine, value: Decimal | float) -> str:
 
 def _summary(line: ReorderLine) -> str:
     advice = line.advice
-    if advice.short_on is not None:
-        return f"Runs short on {show.day(advice.short_on)}: {_amount(line, advice.usable)} usable."
-    return f"{_amount(line, advice.available)} available, below the reorder point of {_amount(line, advice.point.quantity)}."
+    said = f"{_amount(line, advice.available)} available, reorder point {_amount(line, advice.point.quantity)}."
+    if advice.short_on is None:
+        return said
+    if (advice.short_on - advice.today).days < advice.supply.lead_days:
+        return f"{said} Runs short on {show.day(advice.short_on)}, before a delivery is likely to come."
+    return f"{said} Runs short on {show.day(advice.short_on)}."
 
 
 def _reasons(line: ReorderLine) -> tuple[Reason, ...]:

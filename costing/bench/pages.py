@@ -150,6 +150,7 @@ def _objects(shop: BenchShop) -> dict[str, Args]:
     found.update(dict.fromkeys(("estimate_option", "cost_sheet_pdf", "cost_sheet_xlsx"), priced))
     found.update(dict.fromkeys(("quote_cost_sheet_pdf", "quote_cost_sheet_xlsx"), option))
     found["estimate_workings"] = {**priced, "part": "coats"}
+    found["gtin_new"] = {"gtin": "00000000000017"}  # no real article's number, with a right check digit
     return found
 
 

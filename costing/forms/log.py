@@ -141,7 +141,7 @@ class LogForm(KeyedForm):
         self.fields[f"lot_{line.pk}"] = forms.ChoiceField(
             label=f"{line.material}: lot",
             required=False,
-            choices=[("", "First expired first"), *((str(lot.pk), self._lot_words(lot)) for lot in self._offered(line))],
+            choices=[("", "First to expire, first out"), *((str(lot.pk), self._lot_words(lot)) for lot in self._offered(line))],
             error_messages={"invalid_choice": _NO_LOT},
         )
 

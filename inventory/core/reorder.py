@@ -180,6 +180,7 @@ def project(
 class Advice:
     """What to do about one material, with every number that led to it (replenishment model, section 6)."""
 
+    today: date
     usable: Decimal
     expires_unused: Decimal  # before the end of the protection time
     booked: Decimal  # by jobs, within the protection time
@@ -240,6 +241,7 @@ def advise(
     choice = cheapest_packs(packs, need=wanted, cap=_as_decimal(cap)) if must_order and wanted > 0 and packs else None
     order_by = max(today, seen.short_on - timedelta(days=math.ceil(supply.lead_days))) if seen.short_on else None
     return Advice(
+        today=today,
         usable=seen.usable_now,
         expires_unused=seen.expires_unused,
         booked=booked,

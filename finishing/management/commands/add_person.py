@@ -9,6 +9,7 @@ from typing import Any
 
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
+from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
 from finishing.models import User
@@ -30,7 +31,8 @@ class Command(BaseCommand):
         parser.add_argument("--full-name", default="", help="first and last name, as pages show it")
 
     def handle(self, *args: Any, **options: Any) -> None:  # noqa: ARG002 - the framework's signature
-        """Check everything first, then ask for the password."""
+        """Set the database up when this is the first command, check everything, then ask for the password."""
+        call_command("migrate", verbosity=0, interactive=False)
         try:
             roles = [find_role(name) for name in options["roles"]]
         except UnknownRoleError as error:
