@@ -91,8 +91,8 @@ def test_a_customer_s_page_shows_their_estimates_to_those_who_see_costs(as_role:
     assert estimate.customer is not None
     here = estimate.customer.get_absolute_url()
 
-    assert "E-000" in as_role("estimator").get(here).text
-    assert "E-000" in as_role("office").get(here).text
+    assert estimate.number in as_role("estimator").get(here).text
+    assert estimate.number in as_role("office").get(here).text
 
 
 def test_a_customer_is_changed(estimator: Client, db: None) -> None:
