@@ -139,7 +139,7 @@ def _read(text: str, today: date) -> Scan:
     body = text[len(symbol) :]
     for stand_in in _STAND_INS:
         body = body.replace(stand_in, GS)
-    if not body.strip(GS + " "):
+    if not body.strip():  # the separator counts as white space, as do line ends of other systems
         raise _RefusedError(Trouble.EMPTY, text, "There is nothing to read. Scan a code or type a lot number.")
     if len(body) > LONGEST_CODE:
         raise _RefusedError(Trouble.TOO_LONG, body[:20], f"This is longer than the {LONGEST_CODE} characters of any label.")
