@@ -35,7 +35,7 @@ class Caution:
 
 def is_flammable(material: Material) -> bool:
     """True when the sheet gives a flammable category or an H-code of a flammable liquid."""
-    return material.flammable_category is not None or bool(FLAMMABLE_CODES.intersection(material.h_code_list))
+    return bool(material.flammable_category) or bool(FLAMMABLE_CODES.intersection(material.h_code_list))
 
 
 def is_sensitising_hardener(material: Material) -> bool:

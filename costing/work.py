@@ -67,7 +67,7 @@ class Proposal:
 def usable_by_material(materials: Iterable[int], on: date) -> Mapping[int, Decimal]:
     """What may be used of each material on a day. One query."""
     usable: dict[int, Decimal] = defaultdict(lambda: ZERO)
-    for lot in Lot.objects.in_stock().filter(material__in=list(materials)).select_related("material"):
+    for lot in Lot.objects.in_stock().filter(material__in=list(materials)).with_state():
         if lot.is_usable(on):
             usable[lot.material_id] += lot.on_hand
     return usable
@@ -120,7 +120,7 @@ def _booked(own: Booking, others: Sequence[Booking], usable: Decimal) -> Booked:
 def lots_for(materials: Iterable[int]) -> Mapping[int, list[Lot]]:
     """The lots of each material that hold something, in the order in which they are to be used up. One query."""
     found: dict[int, list[Lot]] = defaultdict(list)
-    lots = Lot.objects.in_stock().filter(material__in=list(materials)).select_related("material")
+    lots = Lot.objects.in_stock().filter(material__in=list(materials)).with_state()
     for lot in sorted(lots, key=lambda lot: (lot.usable_until or date.max, lot.received_on, lot.pk)):
         found[lot.material_id].append(lot)
     return found
@@ -257,4 +257,4 @@ def log_of(job: Job) -> list[CoatLog]:
 def open_lots(materials: Iterable[int], on: date) -> list[Lot]:
     """Opened lots of these materials that still hold something, the one that ends first on top."""
     lots = Lot.objects.in_stock().filter(material__in=list(materials), opened_on__isnull=False, opened_on__lte=on)
-    return sorted(lots.select_related("material"), key=lambda lot: (lot.usable_until or date.max, lot.pk))
+    return sorted(lots.with_state(), key=lambda lot: (lot.usable_until or date.max, lot.pk))

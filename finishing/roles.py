@@ -73,7 +73,7 @@ PERMISSIONS: Mapping[Role, frozenset[str]] = {
 ``inventory.view`` see materials, suppliers and lots; ``inventory.receive`` book a delivery; ``inventory.issue``,
 ``inventory.return_stock``, ``inventory.write_off`` move stock; ``inventory.reverse`` post a counter-movement;
 ``inventory.override_lot`` issue an expired or quarantined lot with a reason; ``inventory.quarantine`` set a lot aside or free it;
-``inventory.change_materials`` edit materials, suppliers and packs; ``inventory.buy`` see the reorder list and its documents;
+``inventory.change_materials`` edit materials, suppliers and packs; ``inventory.buy`` see the reorder list, write purchase orders;
 ``costing.view`` see systems and jobs; ``costing.see_costs`` see cost, margin and rates; ``costing.estimate`` make estimates;
 ``costing.change_systems`` edit setups, labour classes and systems; ``costing.quote`` write and send quotes;
 ``costing.accept_quote`` turn a quote into a job; ``costing.log_work`` log coats; ``finishing.change_shop`` the shop's settings;

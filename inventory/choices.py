@@ -62,6 +62,7 @@ class SignalWord(models.TextChoices):
 class FlammableCategory(models.IntegerChoices):
     """Category of a flammable liquid, as its safety data sheet says; never computed here."""
 
+    NONE = 0, "Not a flammable liquid"
     ONE = 1, "Category 1"
     TWO = 2, "Category 2"
     THREE = 3, "Category 3"
@@ -86,6 +87,8 @@ class LotEventKind(models.TextChoices):
     OPENED = "opened", "Opened"
     QUARANTINED = "set_aside", "Set aside"
     RELEASED = "released", "Freed"
+    MOVED = "moved", "Moved"
+    CLOSED = "closed", "Not opened after all"
 
 
 class WriteOffCause(models.TextChoices):

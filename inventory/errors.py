@@ -105,6 +105,13 @@ class LotStateError(StockError):
         self.why = why
 
 
+class PlaceError(StockError):
+    """A place to which a lot can't be moved: it stands there, it holds nothing, or the place is out of use."""
+
+    def __init__(self, message: str, *, field: str = "to_location") -> None:
+        super().__init__(message, field=field)
+
+
 class ReturnTooLargeError(StockError):
     """More would come back to a lot than was issued from it."""
 

@@ -10,10 +10,10 @@ from django import forms
 from django.db.models import Q, QuerySet
 
 from finishing.models import Shop
-from inventory.choices import MaterialKind, PostingKind
+from inventory.choices import LocationKind, MaterialKind, PostingKind
 from inventory.forms.fields import day_box
 from inventory.lot_states import LotState, in_state, open_lives
-from inventory.models import Lot, Material, Posting, Supplier
+from inventory.models import Location, Lot, Material, Posting, Supplier
 
 IN_USE = (("yes", "In use"), ("no", "Not in use"), ("all", "All"))
 STOCK = (("yes", "In stock"), ("no", "Used up"), ("all", "All"))
@@ -71,6 +71,20 @@ class SupplierFilter(DefaultsFilterSet):
         fields: list[str] = []
 
 
+class LocationFilter(DefaultsFilterSet):
+    """Places by name, kind and use."""
+
+    DEFAULTS = {"is_active": "yes"}
+
+    text = filters.CharFilter(field_name="name", lookup_expr="icontains", label="Name", widget=_search_box())
+    kind = filters.ChoiceFilter(choices=LocationKind.choices, empty_label="Every kind")
+    is_active = filters.ChoiceFilter(choices=IN_USE, method=_by_use, label="Use", empty_label=None)
+
+    class Meta:
+        model = Location
+        fields: list[str] = []
+
+
 class LotFilter(DefaultsFilterSet):
     """Lots by number, material, state, place and stock."""
 
@@ -78,6 +92,7 @@ class LotFilter(DefaultsFilterSet):
 
     text = filters.CharFilter(method="by_text", label="Lot, material or place", widget=_search_box())
     material = filters.ModelChoiceFilter(queryset=Material.objects.all(), empty_label="Every material")
+    location = filters.ModelChoiceFilter(queryset=Location.objects.all(), empty_label="Every place", label="Place")
     state = filters.ChoiceFilter(choices=LotState.choices, method="by_state", label="State", empty_label="Every state")
     stock = filters.ChoiceFilter(choices=STOCK, method="by_stock", label="Stock", empty_label=None)
 
@@ -91,7 +106,9 @@ class LotFilter(DefaultsFilterSet):
 
     def by_text(self, queryset: QuerySet[Lot], name: str, value: str) -> QuerySet[Lot]:  # noqa: ARG002
         """Part of the lot number, of the material's name or of the place."""
-        return queryset.filter(Q(number__icontains=value) | Q(material__name__icontains=value) | Q(place__icontains=value))
+        return queryset.filter(
+            Q(number__icontains=value) | Q(material__name__icontains=value) | Q(location__name__icontains=value)
+        )
 
     def by_state(self, queryset: QuerySet[Lot], name: str, value: str) -> QuerySet[Lot]:  # noqa: ARG002
         """The state on the day of the list."""

@@ -14,6 +14,7 @@ from django.db.models import Q
 
 from finishing.show import day
 from inventory.models import Lot, Material
+from inventory.models.lots import SET_ASIDE
 
 
 class LotState(models.TextChoices):
@@ -38,7 +39,7 @@ def mark_of(lot: Lot, *, on: date, window: int) -> Mark:
     """The one badge of a lot; ``window`` is how many days ahead the shop wants to be warned of an expiry."""
     if not lot.on_hand:
         return Mark(kind="empty", words="used up")
-    if lot.is_quarantined:
+    if lot.is_set_aside:
         return Mark(kind="quarantined", words="in quarantine")
     until = lot.usable_until
     if until is None:
@@ -85,7 +86,7 @@ def in_state(state: str, *, on: date, window: int, lives: Iterable[int]) -> Q:
     return {
         LotState.EXPIRED: expired,
         LotState.SOON: ending & ~expired,
-        LotState.FRESH: ~ending & Q(is_quarantined=False),
-        LotState.QUARANTINED: Q(is_quarantined=True),
+        LotState.FRESH: ~ending & ~SET_ASIDE,
+        LotState.QUARANTINED: SET_ASIDE,
         LotState.OPENED: Q(opened_on__isnull=False),
     }[LotState(state)]

@@ -55,11 +55,36 @@ def stock_lines(on: date) -> dict[int, StockLine]:
     A material without stock and without an open booking has no line.
     """
     lines: dict[int, StockLine] = {}
-    for lot in Lot.objects.in_stock().select_related("material").order_by():
+    for lot in Lot.objects.in_stock().with_state().order_by():
         lines.setdefault(lot.material_id, StockLine(material_id=lot.material_id)).add(lot, on)
     for booking in Booking.objects.open().with_remaining().order_by():
         lines.setdefault(booking.material_id, StockLine(material_id=booking.material_id)).booked += booking.remaining
     return lines
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExpiryShare:
+    """How an expiry allowance came about: what went out of date and what was used in the last 12 months, in money."""
+
+    lost: Decimal  # out-of-date write-offs, at their lots' cost
+    used: Decimal  # issues net of returns, at their lots' cost
+
+    @property
+    def allowance(self) -> Decimal:
+        """The share x of section 5 of the costing model; 0 where nothing was issued that the loss could be laid upon."""
+        return self.lost / (self.lost + self.used) if self.lost > 0 and self.used > 0 else ZERO
+
+
+def expiry_shares(on: date) -> dict[int, ExpiryShare]:
+    """By material of which something went out of date in the last 12 months: how much, beside what was used. Two queries.
+
+    Issues are net of returns, and what was reversed counts nowhere.
+    """
+    tomorrow = on + timedelta(days=1)
+    year = Movement.objects.counting_in(since=_year_before(on) + timedelta(days=1), before=tomorrow)
+    lost = _value_gone(year.out_of_date())
+    used = _value_gone(year.standing_for(PostingKind.ISSUE, PostingKind.RETURN))
+    return {pk: ExpiryShare(lost=value, used=used[pk]) for pk, value in lost.items() if value > 0}
 
 
 def expiry_allowances(on: date) -> dict[int, Decimal]:
@@ -69,11 +94,7 @@ def expiry_allowances(on: date) -> dict[int, Decimal]:
     counts nowhere. A material of which nothing went out of date has no entry. Neither has one of which nothing was issued:
     without issues there is nothing that the loss could be laid upon.
     """
-    tomorrow = on + timedelta(days=1)
-    year = Movement.objects.counting_in(since=_year_before(on) + timedelta(days=1), before=tomorrow)
-    lost = _value_gone(year.out_of_date())
-    used = _value_gone(year.standing_for(PostingKind.ISSUE, PostingKind.RETURN))
-    return {pk: value / (value + used[pk]) for pk, value in lost.items() if value > 0 and used[pk] > 0}
+    return {pk: share.allowance for pk, share in expiry_shares(on).items() if share.allowance}
 
 
 def _value_gone(movements: MovementQuerySet) -> dict[int, Decimal]:

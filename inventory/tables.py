@@ -119,7 +119,7 @@ class LotTable(HouseTable):
     on_hand = tables.Column(verbose_name="On hand", attrs=FIGURE)
     value = tables.Column(attrs=FIGURE, orderable=False)
     expires_on = tables.Column(verbose_name="Usable until", attrs={"td": {"class": "nowrap"}}, empty_values=())
-    place = tables.Column(default=NOTHING)
+    place = tables.Column(default=NOTHING, accessor="location", linkify=True, order_by=("location__name", "number"))
 
     class Meta:
         empty_text = "No lot fits these filters."

@@ -5,10 +5,11 @@ They hold against every way in: the pages, a shell, another program with a conne
 * A posting, a movement or a lot's event can't be changed, deleted or replaced (PostgreSQL: nor truncated).
 * A lot's unit cost and material stay as received.
 * A lot's ``on_hand`` can be set to the sum of its movements only.
+* A posted or cancelled count stays as it is (``inventory.triggers_counts``).
 
 A broken rule raises ``IntegrityError`` on both databases. SQLite forgets the triggers of a table that a migration rebuilds,
-so they are put back after every ``migrate``. The guard of lots reads the movements, which SQLite does not allow while that
-table is being rebuilt, so ``lift_lot_guards`` takes it away before a ``migrate``.
+so they are put back after every ``migrate``. The guards of lots and of counts read other tables, which SQLite does not allow
+while those are being rebuilt, so ``lift_lot_guards`` takes them away before a ``migrate``.
 """
 
 from __future__ import annotations
@@ -18,6 +19,8 @@ from typing import Any
 
 from django.db import DEFAULT_DB_ALIAS, connections
 from django.db.backends.base.base import BaseDatabaseWrapper
+
+from inventory import triggers_counts
 
 APPEND_ONLY = ("inventory_posting", "inventory_movement", "inventory_lotevent")
 _LOT = "inventory_lot"
@@ -89,18 +92,23 @@ _POSTGRESQL_FUNCTIONS = {
     "inventory_lot_balance": (
         f"BEGIN IF NEW.on_hand <> {_SUM} THEN RAISE EXCEPTION '{_BALANCE_WORDS}' USING ERRCODE = '23514'; END IF; RETURN NEW; END"
     ),
+    **triggers_counts.POSTGRESQL_FUNCTIONS,
 }
 _APPEND_ONLY_GUARDS = {"sqlite": _sqlite_append_only(), "postgresql": _postgresql_append_only()}
-_LOT_GUARDS = {"sqlite": _sqlite_lot(), "postgresql": _postgresql_lot()}
+# Those that read another table, which may be missing while tables are rebuilt.
+_READING_GUARDS = {
+    "sqlite": {**_sqlite_lot(), **triggers_counts.GUARDS["sqlite"]},
+    "postgresql": {**_postgresql_lot(), **triggers_counts.GUARDS["postgresql"]},
+}
 
 
 def _table_of(trigger: str) -> str:
-    return next(table for table in (*APPEND_ONLY, _LOT) if trigger.startswith(f"{table}_"))
+    return next(table for table in (*APPEND_ONLY, _LOT, *triggers_counts.COUNT_TABLES) if trigger.startswith(f"{table}_"))
 
 
 def guards_of(connection: BaseDatabaseWrapper) -> Mapping[str, str]:
     """The triggers that a database must have: name and definition. Raises ``KeyError`` for an unknown kind of database."""
-    return {**_APPEND_ONLY_GUARDS[connection.vendor], **_LOT_GUARDS[connection.vendor]}
+    return {**_APPEND_ONLY_GUARDS[connection.vendor], **_READING_GUARDS[connection.vendor]}
 
 
 def _put(connection: BaseDatabaseWrapper, guards: Mapping[str, str]) -> None:
@@ -158,4 +166,4 @@ def install_guards(*, using: str = DEFAULT_DB_ALIAS, **_signal: Any) -> None:
 def lift_lot_guards(*, using: str = DEFAULT_DB_ALIAS, **_signal: Any) -> None:
     """Take the guards of lots away while tables are rebuilt; listens to ``pre_migrate``."""
     connection = connections[using]
-    _take_away(connection, _LOT_GUARDS[connection.vendor])
+    _take_away(connection, _READING_GUARDS[connection.vendor])

@@ -28,9 +28,7 @@ READERS = {
     "finishing/testing/": "runs the tests in processes of their own",
 }
 MAX_LINES = 400
-LONGER_FILES: dict[str, str] = {  # path: the reason why it is better in one piece
-    "inventory/services/ledger.py": "the one door of the stock: its verbs and the one writer are read together",
-}
+LONGER_FILES: dict[str, str] = {}  # path: the reason why it is better in one piece
 
 
 @cache

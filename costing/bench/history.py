@@ -54,7 +54,7 @@ def grow_ledger(*, to: int, by: User, today: date, leave_every: int = 20) -> int
     One lot in ``leave_every`` keeps a little, the others are used up or written off. Raises ``BenchError`` when the ledger
     disagrees with itself afterwards.
     """
-    materials = list(Material.objects.order_by("code"))
+    materials = list(Material.objects.select_related("usual_location").order_by("code"))
     supplier = Supplier.objects.order_by("pk")[0]
     held = Movement.objects.count()
     number = Lot.objects.count()  # goes on where an earlier call stopped, since every cycle makes lots
@@ -127,6 +127,7 @@ def _deliver(cycle: _Cycle) -> list[Lot]:
             lot_number=f"B{cycle.number}-{place}",
             made_on=cycle.start,
             expires_on=cycle.start + timedelta(days=LIFE_DAYS),
+            location=material.usual_location,
         )
         for place, material in enumerate(cycle.materials)
     ]

@@ -130,10 +130,15 @@ def _objects(shop: BenchShop) -> dict[str, Args]:
     option = {"pk": shop.quote.pk, "position": 1}
     by_object: list[tuple[int, str]] = [
         (lot.material_id, "material material_edit pack_new pack_price issue_proposal"),
+        (lot.location_id or 0, "location location_edit"),
         (Pack.objects.filter(material=lot.material_id)[0].pk, "pack_edit"),
         (Supplier.objects.order_by("pk")[0].pk, "supplier supplier_edit"),
         (lot.pk, "lot lot_open lot_quarantine lot_release lot_place stock_return stock_write_off"),
         (Posting.objects.filter(kind=PostingKind.RECEIPT).order_by("pk")[0].pk, "posting posting_reverse"),
+        (lot.pk, "price_take_over"),
+        (shop.draft.pk, "purchase_order_edit purchase_order_send"),
+        (shop.order.pk, "purchase_order purchase_order_promise purchase_order_close purchase_order_cancel"),
+        (shop.order.pk, "purchase_order_receive purchase_order_pdf purchase_order_xlsx"),
         (SpraySetup.objects.order_by("pk")[0].pk, "setup setup_edit"),
         (LabourClass.objects.order_by("pk")[0].pk, "labour_class_edit"),
         (system.pk, "system system_edit system_copy operation_new"),

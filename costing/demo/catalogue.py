@@ -13,7 +13,7 @@ from django.db.models import Model
 from costing.models import CoatComponent, CoatingSystem, LabourClass, Operation, SpraySetup, SupplyLine, TimeLine
 from finishing.models import Shop, User
 from finishing.roles import find_role
-from inventory.models import Material, Pack, Supplier
+from inventory.models import Location, Material, Pack, Supplier
 
 Row = TypeVar("Row", bound=Model)
 FIXTURES: Path = settings.BASE_DIR / "fixtures"
@@ -49,13 +49,14 @@ def load_shop() -> dict[str, User]:
 
 
 def load_materials() -> dict[str, Material]:
-    """Suppliers, materials and packs; returns the materials by code."""
+    """Suppliers, places, materials and packs; returns the materials by code."""
     data = read("materials.json")
     suppliers = {row["name"]: _saved(Supplier(**row)) for row in data["suppliers"]}
+    places = {row["name"]: _saved(Location(**row)) for row in data["locations"]}
     materials = {}
     for row in data["materials"]:
-        packs = row.pop("packs")
-        material = _saved(Material(**row))
+        packs, place = row.pop("packs"), places[row.pop("usual_location")]
+        material = _saved(Material(**row, usual_location=place))
         materials[material.code] = material
         for supplier, code, description, content, price, usual in packs:
             _saved(

@@ -79,7 +79,7 @@ class _Loader:
                     lot_number=number,
                     made_on=from_today(made, self.today),
                     expires_on=from_today(expires, self.today),
-                    place=self.materials[code].place,
+                    location=self.materials[code].usual_location,
                 )
                 for code, quantity, cost, number, made, expires in row["lines"]
             ],

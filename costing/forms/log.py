@@ -152,7 +152,7 @@ class LogForm(KeyedForm):
 
     def _lot_words(self, lot: Lot) -> str:
         words = [lot.number, show.quantity(lot.on_hand, lot.material.stock_unit)]
-        if lot.is_quarantined:
+        if lot.is_set_aside:
             words.append("in quarantine")
         elif lot.usable_until is not None:
             words.append(f"{'until' if lot.is_usable(self.today) else 'expired'} {show.day(lot.usable_until)}")

@@ -90,7 +90,7 @@ def _unbroken(when: date) -> str:
 
 
 def _alarm(lot: Lot, until: date | None, today: date) -> str:
-    if lot.is_quarantined:
+    if lot.is_set_aside:
         return "IN QUARANTINE"
     return "OUT OF DATE" if until is not None and until < today else ""
 

@@ -29,7 +29,9 @@ class Assortment:
     @classmethod
     def read(cls) -> Assortment:
         """Two queries: the materials in use, and their packs."""
-        materials = {material.pk: material for material in Material.objects.filter(is_active=True)}
+        materials = {
+            material.pk: material for material in Material.objects.filter(is_active=True).select_related("usual_location")
+        }
         items: dict[str, Item] = {}
         groups: dict[int, list[tuple[str, str]]] = {pk: [] for pk in materials}
         for pack in Pack.objects.filter(is_active=True, material__is_active=True).select_related("supplier"):

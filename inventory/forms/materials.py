@@ -6,9 +6,10 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 from django import forms
+from django.db.models import Q
 from django.forms import BoundField
 
 from finishing.forms import MeasureField, MoneyFormField, PercentField
@@ -16,7 +17,7 @@ from finishing.show import preferences
 from finishing.units import Kind, plain_number
 from inventory.choices import StockUnit
 from inventory.forms.fields import DaysField, DensityField, StockQuantityField, WholeMinutesField, number_box
-from inventory.models import Material, Supplier
+from inventory.models import Location, Material, Supplier
 
 ZERO = Decimal(0)
 
@@ -81,7 +82,7 @@ class MaterialForm(GroupedForm):
     """A material with its technical data, typed in the shop's units."""
 
     GROUPS = (
-        ("What it is", "", ("name", "code", "kind", "stock_unit", "place", "is_active", "note")),
+        ("What it is", "", ("name", "code", "kind", "stock_unit", "usual_location", "is_active", "note")),
         (
             "Film",
             "From the technical data sheet. Needed for everything that is sprayed.",
@@ -92,7 +93,7 @@ class MaterialForm(GroupedForm):
             "The actual content as supplied, and the shares of water and exempt compounds by volume.",
             ("voc", "water_fraction", "exempt_fraction"),
         ),
-        ("Life", "", ("shelf_life_days", "open_life_days", "pot_life_min")),
+        ("Life", "", ("shelf_life_days", "open_life_days", "pot_life_min", "opens_on_issue")),
         (
             "Hazards",
             "Copied from the safety data sheet, which decides; nothing is worked out here.",
@@ -150,7 +151,7 @@ class MaterialForm(GroupedForm):
             "code",
             "kind",
             "stock_unit",
-            "place",
+            "usual_location",
             "is_active",
             "note",
             "density",
@@ -163,6 +164,7 @@ class MaterialForm(GroupedForm):
             "shelf_life_days",
             "open_life_days",
             "pot_life_min",
+            "opens_on_issue",
             "signal_word",
             "h_codes",
             "flammable_category",
@@ -179,10 +181,17 @@ class MaterialForm(GroupedForm):
         for name in ("density", "voc"):
             self.fields[name].set_system(units)  # type: ignore[attr-defined]
         self._fix_stock_unit()
+        self._offer_places()
         _say_choose(self.fields["kind"], "Choose")
         _say_choose(self.fields["flammable_category"], "none stated")
         for name in ("weekly_use", "weekly_use_sd"):
             self.fields[name].use(self._stock_unit(), units)  # type: ignore[attr-defined]
+
+    def _offer_places(self) -> None:
+        """The places in use, and the one that the material has already."""
+        field = cast(forms.ModelChoiceField, self.fields["usual_location"])
+        field.queryset = Location.objects.filter(Q(is_active=True) | Q(pk=self.instance.usual_location_id))
+        field.empty_label = "none"
 
     def _fix_stock_unit(self) -> None:
         """Quantities that are stored already were counted in the present unit."""

@@ -87,8 +87,8 @@ class StockForm(KeyedForm):
 
 def why_unfit(lot: Lot) -> str:
     """Why a lot may not be used, as the rest of a sentence."""
-    if lot.is_quarantined:
-        return f"is in quarantine: {lot.quarantine_reason}" if lot.quarantine_reason else "is in quarantine"
+    if lot.is_set_aside:
+        return f"is in quarantine: {lot.why_set_aside}" if lot.why_set_aside else "is in quarantine"
     if lot.usable_until == lot.expires_on:
         return f"expired on {day(lot.expires_on)}"
     return f"was opened on {day(lot.opened_on)} and was good until {day(lot.usable_until)}"
@@ -133,12 +133,12 @@ class IssueForm(StockForm):
         return any(str(lot.pk) == chosen and not lot.is_usable(today()) for lot in self._lots())
 
     def _lots(self) -> models.QuerySet[Lot]:
-        return Lot.objects.filter(material=self.material).in_stock().select_related("material").first_expired_first()
+        return Lot.objects.filter(material=self.material).in_stock().with_state().first_expired_first()
 
     def _lot_words(self, lot: Lot) -> str:
         left = quantity(lot.on_hand, self.material.stock_unit)
         until = lot.usable_until
-        if lot.is_quarantined:
+        if lot.is_set_aside:
             state = "in quarantine"
         elif until is None:
             state = "no expiry date"
@@ -243,9 +243,3 @@ class QuarantineForm(forms.Form):
 
 class ReleaseForm(forms.Form):
     """Free a lot again: nothing to fill in."""
-
-
-class PlaceForm(forms.Form):
-    """Where a lot stands."""
-
-    place = forms.CharField(max_length=60, required=False, label="Place", help_text="Empty: nobody knows.")

@@ -179,7 +179,9 @@ class ReceiptRowForm(forms.Form):
             lot_number=data["lot_number"] or f"{on:%Y-%m-%d}",
             made_on=data["made_on"],
             expires_on=self.last_day,
-            place=material.place,
+            location=material.usual_location,
+            pack=self.subject.pack,
+            containers=data["packs"] or 1,
         )
 
 

@@ -13,15 +13,22 @@ from django.db.models.functions import Now
 from django.urls import reverse
 
 from finishing.fields import MoneyField, QuantityField
-from inventory.choices import LotEventKind
+from inventory.choices import LocationKind, LotEventKind
 from inventory.core.lots import LotView, last_day_of_use
 from inventory.models.buying import PurchaseOrderLine
 from inventory.models.materials import Material, Pack, Supplier
 from inventory.models.places import Location
 
+SET_ASIDE = Q(is_quarantined=True) | Q(location__kind=LocationKind.QUARANTINE)
+"""Lots that nobody may take from: set aside one by one, or standing in a quarantine place."""
+
 
 class LotQuerySet(models.QuerySet["Lot"]):
     """Named reads of lots."""
+
+    def with_state(self) -> LotQuerySet:
+        """Each lot with its material and its place, on which it depends whether it may be used."""
+        return self.select_related("material", "location")
 
     def in_stock(self) -> LotQuerySet:
         """Lots with something left."""
@@ -47,7 +54,6 @@ class Lot(models.Model):
     opened_on = models.DateField(null=True, blank=True)
     is_quarantined = models.BooleanField("in quarantine", default=False)
     quarantine_reason = models.CharField(max_length=200, blank=True, default="")
-    place = models.CharField(max_length=60, blank=True, default="")
     location = models.ForeignKey(Location, on_delete=models.PROTECT, related_name="lots", null=True, blank=True)
     containers = models.PositiveSmallIntegerField(
         default=1, validators=[MinValueValidator(1)], help_text="Cans or boxes of this lot."
@@ -103,6 +109,24 @@ class Lot(models.Model):
         return reverse("lot", args=[self.pk])
 
     @property
+    def place(self) -> str:
+        """The name of where it stands; empty when nobody has noted it. Read with ``with_state()``."""
+        return self.location.name if self.location else ""
+
+    @property
+    def is_set_aside(self) -> bool:
+        """True for a lot in quarantine, by a word of somebody or by where it stands. Read with ``with_state()``."""
+        return self.is_quarantined or (self.location is not None and self.location.is_quarantine)
+
+    @property
+    def why_set_aside(self) -> str:
+        """The reason somebody gave, or the quarantine place; empty when there is neither."""
+        if self.is_quarantined and self.quarantine_reason:
+            return self.quarantine_reason
+        in_quarantine = self.location is not None and self.location.is_quarantine
+        return f"it stands in {self.place}" if in_quarantine else ""
+
+    @property
     def usable_until(self) -> date | None:
         """The last day of use: the earlier of expiry and the end of open life (replenishment model, section 1)."""
         return last_day_of_use(expires_on=self.expires_on, opened_on=self.opened_on, open_life_days=self.material.open_life_days)
@@ -120,7 +144,7 @@ class Lot(models.Model):
             expires_on=self.expires_on,
             opened_on=self.opened_on,
             open_life_days=self.material.open_life_days,
-            quarantined=self.is_quarantined,
+            quarantined=self.is_set_aside,
         )
 
     @property
@@ -130,13 +154,19 @@ class Lot(models.Model):
 
 
 class LotEvent(models.Model):
-    """A container was opened, set aside or freed: by whom, when and why. Never changed, never deleted."""
+    """A lot was opened, set aside, freed or moved: by whom, when and why. Never changed, never deleted.
+
+    ``posting`` is the issue that opened the container, where one did.
+    """
 
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="events")
     kind = models.CharField(max_length=10, choices=LotEventKind)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="lot_events")
     on = models.DateField("day")
     reason = models.CharField(max_length=200, blank=True, default="")
+    from_location = models.ForeignKey(Location, on_delete=models.PROTECT, related_name="departures", null=True, blank=True)
+    to_location = models.ForeignKey(Location, on_delete=models.PROTECT, related_name="arrivals", null=True, blank=True)
+    posting = models.ForeignKey("inventory.Posting", on_delete=models.PROTECT, related_name="lot_events", null=True, blank=True)
     created_at = models.DateTimeField(db_default=Now(), editable=False)
 
     class Meta:

@@ -73,6 +73,11 @@ class Material(models.Model):
     open_life_days = models.PositiveIntegerField(
         "open life, days", null=True, blank=True, help_text="Once the container has been opened."
     )
+    opens_on_issue = models.BooleanField(
+        "the first issue opens the container",
+        default=False,
+        help_text="The open life then counts from the first issue of a lot that came in one container.",
+    )
 
     signal_word = models.CharField(max_length=8, choices=SignalWord, blank=True, default=SignalWord.NONE)
     h_codes = models.CharField(
@@ -112,8 +117,15 @@ class Material(models.Model):
         validators=[MinValueValidator(Decimal("0.5")), MaxValueValidator(Decimal("0.999"))],
         help_text="Empty: the shop’s own target.",
     )
-    place = models.CharField("usual place", max_length=60, blank=True, default="")
-    usual_location = models.ForeignKey(Location, on_delete=models.PROTECT, related_name="materials", null=True, blank=True)
+    usual_location = models.ForeignKey(
+        Location,
+        on_delete=models.PROTECT,
+        related_name="materials",
+        null=True,
+        blank=True,
+        verbose_name="usual place",
+        help_text="Where a delivery of it is put.",
+    )
     note = models.TextField(blank=True, default="", max_length=2000)
 
     history = HistoricalRecords()
@@ -159,6 +171,11 @@ class Material(models.Model):
     def is_liquid(self) -> bool:
         """True for what counts as a liquid for VOC, disposal and storage."""
         return self.kind in LIQUIDS
+
+    @property
+    def place(self) -> str:
+        """The name of its usual place; empty when it has none."""
+        return self.usual_location.name if self.usual_location else ""
 
     @property
     def h_code_list(self) -> tuple[str, ...]:

@@ -61,3 +61,8 @@ class Location(models.Model):
     def get_absolute_url(self) -> str:
         """The place's page."""
         return reverse("location", args=[self.pk])
+
+    @property
+    def is_quarantine(self) -> bool:
+        """True for a place whose stock nobody may use."""
+        return self.kind == LocationKind.QUARANTINE

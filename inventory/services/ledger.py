@@ -1,4 +1,4 @@
-"""The one door of the stock: receive, issue, return, write off, reverse.
+"""The one door of the stock: receive, issue, return, write off, transfer, bring to what was counted, reverse.
 
 Nothing else writes a posting, a movement or a lot's balance. Each verb is one transaction: it writes the submission's key
 (a second arrival of the same submission finds it and gets the first answer), locks the lots in the order of their numbers,
@@ -11,9 +11,7 @@ from __future__ import annotations
 import dataclasses
 import hashlib
 import json
-from collections import defaultdict
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 from typing import TypeVar
@@ -24,69 +22,56 @@ from django.db.models import Q
 
 from finishing.models import User
 from inventory.choices import PostingKind, WriteOffCause
-from inventory.core.lots import ShortageError, choose_lots, expiry
 from inventory.errors import (
     AlreadyReversedError,
-    DayError,
     KeyUsedError,
-    LotNotUsableError,
     NotEnoughStockError,
     NotReversibleError,
     QuantityError,
-    ReturnTooLargeError,
     StockError,
     TextError,
-    WrongMaterialError,
-    amount,
 )
-from inventory.models import Booking, Lot, Material, Movement, Pack, Posting, PurchaseOrderLine, Supplier
-from inventory.services.checks import at_line, exact_cost, exact_quantity, kept_text, not_before, past_day
+from inventory.models import Booking, Location, Lot, Material, Movement, Posting, Supplier
+from inventory.services.checks import at_line, exact_quantity, kept_text, not_before, past_day
+from inventory.services.lots import close_again, open_first_issued
+from inventory.services.moves import (
+    MOST_CONTAINERS,
+    CountDifference,
+    IssueLine,
+    Move,
+    ReceiptLine,
+    Shelf,
+    arriving_lot,
+    by_lot,
+    check_booking,
+    check_out,
+    check_reversible,
+    counted_moves,
+    in_date,
+)
+from inventory.services.places import check_place
 
-ZERO = Decimal(0)
-MOST_CONTAINERS = 10_000
+__all__ = [
+    "MOST_CONTAINERS",
+    "CountDifference",
+    "IssueLine",
+    "ReceiptLine",
+    "count_difference",
+    "issue",
+    "locked_lot",
+    "receive",
+    "return_stock",
+    "reverse",
+    "transfer",
+    "write_off",
+]
+
 # What makes two deliveries of the same key the same delivery.
 _AS_RECEIVED = (
-    *("material_id", "supplier_id", "number", "unit_cost", "made_on", "expires_on", "place"),
+    *("material_id", "supplier_id", "number", "unit_cost", "made_on", "expires_on", "location_id"),
     *("containers", "pack_id", "order_line_id"),
 )
 _Line = TypeVar("_Line")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ReceiptLine:
-    """One lot of a delivery."""
-
-    material: Material
-    quantity: Decimal  # stock units
-    unit_cost: Decimal  # money per stock unit, as paid
-    lot_number: str
-    made_on: date | None = None
-    expires_on: date | None = None  # left out: the day it was made and the material's shelf life
-    place: str = ""
-    containers: int = 1  # cans or boxes of this lot
-    pack: Pack | None = None  # what it was bought in, where known
-    order_line: PurchaseOrderLine | None = None  # what it answers
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class IssueLine:
-    """So much of a material, from one lot or from whichever expires first."""
-
-    material: Material
-    quantity: Decimal  # stock units
-    booking: Booking | None = None
-    lot: Lot | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Move:
-    """A movement about to be written."""
-
-    lot: Lot
-    quantity: Decimal  # above 0 into stock
-    booking_id: int | None = None
-    reverses: Movement | None = None
-    override_reason: str = ""
 
 
 @transaction.atomic
@@ -111,7 +96,7 @@ def receive(
     for place, line in enumerate(_some(lines)):
         with at_line(place):
             quantities.append(exact_quantity(line.quantity))
-            lots.append(_arriving_lot(line, on=on, supplier=supplier, accepted=accepted))
+            lots.append(arriving_lot(line, on=on, supplier=supplier, accepted=accepted))
     posting, is_new = _begin(
         Posting(key=key, kind=PostingKind.RECEIPT, by=by, on=on, reference=reference),
         [[getattr(lot, name) for name in _AS_RECEIVED] + [quantity] for lot, quantity in zip(lots, quantities, strict=True)],
@@ -122,7 +107,7 @@ def receive(
         _write(
             posting,
             [
-                _Move(lot=lot, quantity=quantity, override_reason="" if _in_date(lot, on) else accepted)
+                Move(lot=lot, quantity=quantity, override_reason="" if in_date(lot, on) else accepted)
                 for lot, quantity in zip(lots, quantities, strict=True)
             ],
         )
@@ -156,13 +141,14 @@ def issue(
     if is_new:
         materials = {line.material.pk for line in wanted}
         named = {line.lot.pk for line in wanted if line.lot}
-        shelf = _Shelf(_locked(Q(material__in=materials, on_hand__gt=0) | Q(pk__in=named)), on)
-        moves: list[_Move] = []
+        shelf = Shelf(locked_lots(Q(material__in=materials, on_hand__gt=0) | Q(pk__in=named)), on)
+        moves: list[Move] = []
         # Lines that name a lot go first: otherwise a line that may take any lot could empty the one another line needs.
         for place, line in sorted(enumerate(wanted), key=lambda entry: entry[1].lot is None):
             with at_line(place):
                 moves.extend(shelf.draw_from(line, override) if line.lot else shelf.draw(line))
         _write(posting, moves)
+        open_first_issued(posting, [lot for lot, _ in by_lot(moves)])
     return posting
 
 
@@ -186,11 +172,11 @@ def return_stock(
         [[lot.pk, back, booking and booking.pk]],
     )
     if is_new:
-        kept = _locked_one(lot)
-        _check_booking(booking, kept.material)
+        kept = locked_lot(lot)
+        check_booking(booking, kept.material)
         not_before(on, kept.received_on, what=f"lot {kept.number} came in")
-        _check_out(kept, back, booking.pk if booking else None)
-        _write(posting, [_Move(lot=kept, quantity=back, booking_id=booking.pk if booking else None)])
+        check_out(kept, back, booking.pk if booking else None)
+        _write(posting, [Move(lot=kept, quantity=back, booking_id=booking.pk if booking else None)])
     return posting
 
 
@@ -210,11 +196,51 @@ def write_off(
         [[lot.pk, gone]],
     )
     if is_new:
-        kept = _locked_one(lot)
+        kept = locked_lot(lot)
         not_before(on, kept.received_on, what=f"lot {kept.number} came in")
         if gone > kept.on_hand:
             raise NotEnoughStockError(kept.material, gone, kept.on_hand, lot=kept)
-        _write(posting, [_Move(lot=kept, quantity=-gone)])
+        _write(posting, [Move(lot=kept, quantity=-gone)])
+    return posting
+
+
+@transaction.atomic
+def transfer(*, key: UUID, by: User, on: date, lot: Lot, quantity: Decimal, to_location: Location, reason: str = "") -> Posting:
+    """Move a part of a lot to another place, where it becomes a lot of its own with the same number, dates, state and cost.
+
+    Nothing is gained or lost in quantity or value. A whole lot is not split: it moves by ``transfers.move_lot``.
+    """
+    past_day(on, what="A transfer")
+    part = exact_quantity(quantity)
+    posting, is_new = _begin(
+        Posting(key=key, kind=PostingKind.TRANSFER, by=by, on=on, reference=f"To {to_location.name}", reason=reason),
+        [[lot.pk, part, to_location.pk]],
+    )
+    if is_new:
+        kept = locked_lot(lot)
+        not_before(on, kept.received_on, what=f"lot {kept.number} came in")
+        check_place(kept, to_location)
+        if part > kept.on_hand:
+            raise NotEnoughStockError(kept.material, part, kept.on_hand, lot=kept)
+        if part == kept.on_hand:
+            raise QuantityError("This is all of the lot: move it as a whole.", value=part)
+        moved = _part_of(kept, part, to_location)
+        moved.save(force_insert=True)
+        _write(posting, [Move(lot=kept, quantity=-part), Move(lot=moved, quantity=part)])
+    return posting
+
+
+@transaction.atomic
+def count_difference(*, key: UUID, by: User, on: date, differences: Sequence[CountDifference], reference: str) -> Posting:
+    """Bring the books to what was counted: each lot by its difference, a lot at most once."""
+    past_day(on, what="A count")
+    posting, is_new = _begin(
+        Posting(key=key, kind=PostingKind.COUNT, by=by, on=on, reference=reference),
+        [[off.lot.pk, off.quantity] for off in _some(differences)],
+    )
+    if is_new:
+        lots = locked_lots(Q(pk__in={off.lot.pk for off in differences}))
+        _write(posting, counted_moves(differences, lots, on))
     return posting
 
 
@@ -235,63 +261,14 @@ def reverse(*, key: UUID, by: User, on: date, posting: Posting, reason: str) -> 
         if posting.kind == PostingKind.REVERSAL:
             raise NotReversibleError(posting, "it reverses another posting; book what is right anew")
         originals = list(posting.movements.order_by("pk"))
-        lots = _locked(Q(pk__in={old.lot_id for old in originals}))
+        lots = locked_lots(Q(pk__in={old.lot_id for old in originals}))
         if Movement.objects.filter(reverses__in=originals).exists():
             raise AlreadyReversedError(posting)
-        moves = [
-            _Move(lot=lots[old.lot_id], quantity=-old.quantity, booking_id=old.booking_id, reverses=old) for old in originals
-        ]
-        _check_reversible(posting, moves)
+        moves = [Move(lot=lots[old.lot_id], quantity=-old.quantity, booking_id=old.booking_id, reverses=old) for old in originals]
+        check_reversible(posting, moves)
         _write(counter, moves)
+        close_again(posting, counter)
     return counter
-
-
-class _Shelf:
-    """The locked lots of an issue, and what is left in them while its lines are filled one after the other."""
-
-    def __init__(self, lots: dict[int, Lot], on: date) -> None:
-        self._lots = lots
-        self._on = on
-        self._left = {pk: lot.on_hand for pk, lot in lots.items()}
-
-    def draw(self, line: IssueLine) -> list[_Move]:
-        """First expired first out over the material's usable lots; raises ``NotEnoughStockError``."""
-        views = [
-            dataclasses.replace(lot.as_view(), on_hand=self._left[pk])
-            for pk, lot in self._lots.items()
-            if lot.material_id == line.material.pk
-        ]
-        try:
-            takes = choose_lots(views, quantity=line.quantity, on=self._on)
-        except ShortageError as short:
-            here = sum((view.on_hand for view in views if view.received_on <= self._on), ZERO)
-            raise NotEnoughStockError(line.material, short.wanted, short.usable, unusable=here - short.usable) from None
-        return [self._take(self._lots[take.lot_id], take.quantity, line) for take in takes]
-
-    def draw_from(self, line: IssueLine, override: str) -> list[_Move]:
-        """From the lot that the line names."""
-        lot = self._lots.get(line.lot.pk) if line.lot else None
-        if lot is None or lot.material_id != line.material.pk:
-            raise WrongMaterialError(f"This lot does not hold {line.material.name}.", field="lot")
-        not_before(self._on, lot.received_on, what=f"lot {lot.number} came in")
-        usable = lot.is_usable(self._on)
-        if not usable and not override:
-            raise LotNotUsableError(lot, _why_not(lot))
-        if line.quantity > self._left[lot.pk]:
-            raise NotEnoughStockError(line.material, line.quantity, self._left[lot.pk], lot=lot)
-        return [self._take(lot, line.quantity, line, "" if usable else override)]
-
-    def _take(self, lot: Lot, quantity: Decimal, line: IssueLine, override: str = "") -> _Move:
-        self._left[lot.pk] -= quantity
-        return _Move(lot=lot, quantity=-quantity, booking_id=line.booking.pk if line.booking else None, override_reason=override)
-
-
-def _why_not(lot: Lot) -> str:
-    if lot.is_quarantined:
-        return "is in quarantine" + (f" ({lot.quarantine_reason})" if lot.quarantine_reason else "")
-    if lot.expires_on is not None and lot.expires_on == lot.usable_until:
-        return f"expired on {lot.expires_on}"
-    return f"was opened on {lot.opened_on} and was good until {lot.usable_until}"
 
 
 def _some(lines: Sequence[_Line]) -> Sequence[_Line]:
@@ -300,98 +277,51 @@ def _some(lines: Sequence[_Line]) -> Sequence[_Line]:
     return lines
 
 
-def _in_date(lot: Lot, on: date) -> bool:
-    return lot.expires_on is None or on <= lot.expires_on
-
-
-def _arriving_lot(line: ReceiptLine, *, on: date, supplier: Supplier | None, accepted: str) -> Lot:
-    """The lot that a line of a delivery becomes, unsaved and still empty."""
-    lot = Lot(
-        material=line.material,
-        supplier=supplier,
-        number=kept_text(Lot, "number", line.lot_number, required="Give the lot number on the label.", shown_as="lot_number"),
-        received_on=on,
-        made_on=line.made_on,
-        expires_on=line.expires_on or expiry(made_on=line.made_on, shelf_life_days=line.material.shelf_life_days),
-        place=kept_text(Lot, "place", line.place),
-        containers=line.containers,
-        pack=line.pack,
-        order_line=line.order_line,
-        unit_cost=exact_cost(line.unit_cost),
+def _part_of(lot: Lot, quantity: Decimal, location: Location) -> Lot:
+    """The lot that a part of another becomes elsewhere, unsaved and still empty, with as many whole containers as fit."""
+    came = lot.movements.filter(quantity__gt=0).order_by("pk")[0].quantity
+    return Lot(
+        material=lot.material,
+        supplier_id=lot.supplier_id,
+        number=lot.number,
+        received_on=lot.received_on,
+        made_on=lot.made_on,
+        expires_on=lot.expires_on,
+        opened_on=lot.opened_on,
+        is_quarantined=lot.is_quarantined,
+        quarantine_reason=lot.quarantine_reason,
+        location=location,
+        containers=max(1, min(lot.containers, int(lot.containers * quantity / came))),
+        split_from=lot,
+        pack_id=lot.pack_id,
+        unit_cost=lot.unit_cost,
     )
-    if not 1 <= line.containers <= MOST_CONTAINERS:
-        raise QuantityError(f"A lot comes in 1 to {MOST_CONTAINERS:,} containers.", value=line.containers, field="containers")
-    if any(of is not None and of.material_id != line.material.pk for of in (line.pack, line.order_line)):
-        raise WrongMaterialError(f"This is not a pack of {line.material.name}.", field="pack")
-    if lot.made_on and lot.made_on > on:
-        raise DayError(f"It can’t have been made on {lot.made_on}, after it came in.", on=lot.made_on, field="made_on")
-    if lot.made_on and lot.expires_on and lot.expires_on < lot.made_on:
-        raise DayError(f"It can’t expire before it was made ({lot.made_on}).", on=lot.expires_on, field="expires_on")
-    if not _in_date(lot, on) and not accepted:
-        raise LotNotUsableError(lot, f"expired on {lot.expires_on}, before it came in", field="expires_on")
-    return lot
 
 
 def _checked_issue_line(place: int, line: IssueLine) -> IssueLine:
     with at_line(place):
-        _check_booking(line.booking, line.material)
+        check_booking(line.booking, line.material)
         return dataclasses.replace(line, quantity=exact_quantity(line.quantity))
 
 
-def _check_booking(booking: Booking | None, material: Material) -> None:
-    if booking is not None and booking.material_id != material.pk:
-        raise WrongMaterialError(f"The booking of {booking.holder} is not for {material.name}.", field="booking")
-
-
-def _net_issued(lot: Lot, **only: int | None) -> Decimal:
-    """What was issued from a lot and has not come back."""
-    return -Movement.objects.filter(lot=lot, **only).standing_for(PostingKind.ISSUE, PostingKind.RETURN).total()
-
-
-def _check_out(lot: Lot, back: Decimal, booking_id: int | None) -> None:
-    """Refuse to put back more than is out, from the lot and for the booking; raises ``ReturnTooLargeError``."""
-    out = _net_issued(lot)
-    if booking_id is not None:
-        out = min(out, _net_issued(lot, booking_id=booking_id))
-    if back > out:
-        raise ReturnTooLargeError(lot, back, max(out, ZERO))
-
-
-def _check_reversible(posting: Posting, moves: Sequence[_Move]) -> None:
-    for lot, change in _by_lot(moves):
-        if lot.on_hand + change < 0:
-            raise NotReversibleError(
-                posting, f"lot {lot.number} holds only {amount(lot.on_hand)} of the {amount(-change)} that would go"
-            )
-    if posting.kind == PostingKind.ISSUE:
-        totals: dict[tuple[Lot, int | None], Decimal] = defaultdict(Decimal)
-        for move in moves:
-            totals[move.lot, move.booking_id] += move.quantity
-            if move.booking_id is not None:
-                totals[move.lot, None] += move.quantity
-        for (lot, booking_id), back in totals.items():
-            try:
-                _check_out(lot, back, booking_id)
-            except ReturnTooLargeError:
-                why = f"part of what it took from lot {lot.number} has come back; reverse the return first"
-                raise NotReversibleError(posting, why) from None
-
-
-def _locked(which: Q) -> dict[int, Lot]:
+def locked_lots(which: Q) -> dict[int, Lot]:
     """The lots by number, locked in that order until the transaction ends, so that no two postings wait for each other.
 
     SQLite has no row locks; there every transaction holds the write lock from its first statement on.
     """
     lots = {lot.pk: lot for lot in Lot.objects.select_for_update().filter(which).order_by("pk")}
-    # Many lots share few materials: fetched once each, not joined to every lot.
+    # Many lots share few materials and places: fetched once each, not joined to every lot.
     materials = Material.objects.in_bulk({lot.material_id for lot in lots.values()})
+    places = Location.objects.in_bulk({lot.location_id for lot in lots.values() if lot.location_id})
     for lot in lots.values():
         lot.material = materials[lot.material_id]
+        lot.location = places[lot.location_id] if lot.location_id else None
     return lots
 
 
-def _locked_one(lot: Lot) -> Lot:
-    return Lot.objects.select_for_update(of=("self",)).select_related("material").get(pk=lot.pk)
+def locked_lot(lot: Lot) -> Lot:
+    """The lot afresh, locked until the transaction ends."""
+    return Lot.objects.select_for_update(of=("self",)).with_state().get(pk=lot.pk)
 
 
 def _digest(posting: Posting, lines: Sequence[Sequence[object]], *more: str) -> str:
@@ -423,16 +353,7 @@ def _begin(posting: Posting, lines: Sequence[Sequence[object]], *more: str) -> t
     return earlier, False
 
 
-def _by_lot(moves: Iterable[_Move]) -> list[tuple[Lot, Decimal]]:
-    """Each lot with the sum of its moves, in the order of the lots' numbers."""
-    lots, sums = {}, defaultdict[int, Decimal](Decimal)
-    for move in moves:
-        lots[move.lot.pk] = move.lot
-        sums[move.lot.pk] += move.quantity
-    return [(lots[pk], sums[pk]) for pk in sorted(lots)]
-
-
-def _write(posting: Posting, moves: Sequence[_Move]) -> None:
+def _write(posting: Posting, moves: Sequence[Move]) -> None:
     """Write the movements, then the balances they change: the database takes a balance only as the sum of its movements."""
     Movement.objects.bulk_create(
         Movement(
@@ -446,6 +367,6 @@ def _write(posting: Posting, moves: Sequence[_Move]) -> None:
         )
         for move in moves
     )
-    for lot, change in _by_lot(moves):
+    for lot, change in by_lot(moves):
         lot.on_hand += change
         lot.save(update_fields=["on_hand"])

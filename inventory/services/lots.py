@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date
 
 from django.db import transaction
@@ -10,8 +11,9 @@ from django.utils import timezone
 from finishing.models import User
 from inventory.choices import LotEventKind
 from inventory.errors import LotStateError
-from inventory.models import Lot, LotEvent
+from inventory.models import Lot, LotEvent, Posting
 from inventory.services.checks import kept_text, not_before, past_day
+from inventory.services.moves import net_issued
 
 
 @transaction.atomic
@@ -53,5 +55,39 @@ def release_lot(*, lot: Lot, by: User) -> Lot:
     return kept
 
 
+def open_first_issued(posting: Posting, lots: Iterable[Lot]) -> None:
+    """Note lots as opened by this issue, where the material says so and the lot came in one container.
+
+    Of several containers nobody knows which one was opened; such a lot is opened by hand. Called by the ledger, under its locks.
+    """
+    for lot in lots:
+        if lot.opened_on is None and lot.containers == 1 and lot.material.opens_on_issue:
+            lot.opened_on = posting.on
+            lot.save(update_fields=["opened_on"])
+            LotEvent.objects.create(
+                lot=lot, kind=LotEventKind.OPENED, by=posting.by, on=posting.on, reason="By its first issue.", posting=posting
+            )
+
+
+def close_again(posting: Posting, counter: Posting) -> None:
+    """Take back that an issue opened a lot, once the issue is reversed and nothing else was taken from the lot.
+
+    Called by the ledger, under its locks.
+    """
+    for event in LotEvent.objects.filter(posting=posting, kind=LotEventKind.OPENED).select_related("lot").order_by("pk"):
+        lot = event.lot
+        if lot.opened_on == event.on and not net_issued(lot) and not lot.parts.exists():
+            lot.opened_on = None
+            lot.save(update_fields=["opened_on"])
+            LotEvent.objects.create(
+                lot=lot,
+                kind=LotEventKind.CLOSED,
+                by=counter.by,
+                on=counter.on,
+                reason=f"{posting} was reversed.",
+                posting=counter,
+            )
+
+
 def _locked(lot: Lot) -> Lot:
-    return Lot.objects.select_for_update(of=("self",)).select_related("material").get(pk=lot.pk)
+    return Lot.objects.select_for_update(of=("self",)).with_state().get(pk=lot.pk)

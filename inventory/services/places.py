@@ -1,13 +1,14 @@
-"""Where lots stand."""
+"""Places: kept by the office, and asked before a lot is moved there."""
 
 from __future__ import annotations
 
-from inventory.models import Lot
-from inventory.services.checks import kept_text
+from inventory.errors import PlaceError
+from inventory.models import Location, Lot
 
 
-def place_lot(*, lot: Lot, place: str) -> Lot:
-    """Note where a lot stands; empty when nobody knows. Raises ``TextError`` for a text that is too long."""
-    lot.place = kept_text(Lot, "place", place)
-    lot.save(update_fields=["place"])
-    return lot
+def check_place(lot: Lot, to_location: Location) -> None:
+    """Refuse to move a lot to where it stands, or to a place out of use; raises ``PlaceError``."""
+    if lot.location_id == to_location.pk:
+        raise PlaceError(f"Lot {lot.number} stands in {to_location.name} already.")
+    if not to_location.is_active:
+        raise PlaceError(f"{to_location.name} is out of use. Choose another place.")

@@ -42,7 +42,7 @@ def check_ledger(*, guards: bool = True) -> LedgerReport:
     """Recompute balances and values, and check signs, costs, days, reversals, bookings and (with ``guards``) the triggers."""
     with _one_moment():
         lots = list(Lot.objects.order_by("pk").only("number", "on_hand", "unit_cost", "received_on"))
-        found = [*_balances(lots), *_movements(), *_reversals(), *_postings(), *_net_use(), *_bookings()]
+        found = [*_balances(lots), *_movements(), *_reversals(), *_postings(), *_transfers(), *_net_use(), *_bookings()]
         if guards:
             found += [f"Guard {name} is missing in the database." for name in missing_guards(connections[DEFAULT_DB_ALIAS])]
         return LedgerReport(
@@ -138,6 +138,13 @@ def _postings() -> Iterator[str]:
     """A posting without movements was half written."""
     empty = Posting.objects.filter(~Exists(Movement.objects.filter(posting=OuterRef("pk"))))
     return (f"{posting} has no movement." for posting in empty.order_by("pk"))
+
+
+def _transfers() -> Iterator[str]:
+    """A transfer takes from one place what it brings to another: of one material, at one cost, in one sum of 0."""
+    moved = Movement.objects.filter(posting__kind=PostingKind.TRANSFER).order_by().values("posting", "lot__material", "unit_cost")
+    for row in moved.annotate(total=Sum("quantity")).exclude(total=0).order_by("posting"):
+        yield f"Transfer {row['posting']} does not bring what it takes: {amount(row['total'])} are left over."
 
 
 def _net_use() -> Iterator[str]:

@@ -18,6 +18,7 @@ from inventory.forms.moves import today
 from inventory.lot_states import LotState, in_state, open_lives
 from inventory.models import Lot, Material, Pack, Posting, Supplier
 from inventory.selectors import StockLine, stock_lines
+from inventory.selectors_orders import awaited
 from inventory.views.common import may, sees_costs, with_movement_count
 
 SHOWN = 6
@@ -98,6 +99,7 @@ def desk_buying(request: HttpRequest) -> HttpResponse:
         "short": short[:SHOWN],
         "short_count": len(short),
         "short_words": "material" if len(short) == 1 else "materials",
+        "awaited": awaited(on),
         "value": sum((line.value for line in lines.values()), Decimal(0)),
         "unpriced": unpriced[:SHOWN],
         "unpriced_more": max(unpriced.count() - SHOWN, 0),
@@ -110,7 +112,7 @@ def desk_buying(request: HttpRequest) -> HttpResponse:
 
 def _in_state(state: LotState, on: date, window: int) -> LotGroup:
     condition = in_state(state, on=on, window=window, lives=open_lives())
-    lots = Lot.objects.in_stock().filter(condition).select_related("material").first_expired_first()
+    lots = Lot.objects.in_stock().filter(condition).with_state().first_expired_first()
     return LotGroup(lots=list(lots))
 
 

@@ -38,7 +38,7 @@ def fact_groups(material: Material) -> list[FactGroup]:
 
 def hazard_facts(material: Material) -> list[Fact]:
     """What the safety data sheet says, beside the words of its H-codes."""
-    category = FlammableCategory(material.flammable_category).label if material.flammable_category else NOTHING
+    category = NOTHING if material.flammable_category is None else FlammableCategory(material.flammable_category).label
     signal = SignalWord(material.signal_word).label if material.signal_word else NOTHING
     return [
         Fact(label="Signal word", value=signal),

@@ -88,14 +88,14 @@ def _file(form: LabelsForm) -> HttpResponse | None:
 
 
 def _lots() -> QuerySet[Lot]:
-    return Lot.objects.select_related("material").first_expired_first()
+    return Lot.objects.with_state().first_expired_first()
 
 
 def _sent(sent: QueryDict) -> Subjects:
     named = named_in(sent)
     return Subjects(
         lots=tuple(_lots().filter(pk__in=named["lot"][:MOST_SUBJECTS])),
-        shelves=tuple(Material.objects.filter(pk__in=named["shelf"][:MOST_SUBJECTS])),
+        shelves=tuple(Material.objects.select_related("usual_location").filter(pk__in=named["shelf"][:MOST_SUBJECTS])),
         fill=False,
     )
 
@@ -108,7 +108,10 @@ def _chosen(asked: QueryDict) -> Subjects:
     if "what" in asked or "find" in asked:
         return _found(FindForm(asked))
     named = Q(pk__in=_numbers(asked, "lot")) | Q(movements__posting__in=_numbers(asked, "posting"))
-    return _cut(_lots().filter(named).distinct(), Material.objects.filter(pk__in=_numbers(asked, "shelf")))
+    return _cut(
+        _lots().filter(named).distinct(),
+        Material.objects.select_related("usual_location").filter(pk__in=_numbers(asked, "shelf")),
+    )
 
 
 def _numbers(asked: QueryDict, name: str) -> list[int]:
@@ -121,11 +124,11 @@ def _found(form: FindForm) -> Subjects:
     words, what = form.cleaned_data["find"], form.cleaned_data["what"] or "lots"
     lots, shelves = _lots().none(), Material.objects.none()
     if what in {"lots", "both"}:
-        about = Q(number__icontains=words) | Q(material__name__icontains=words) | Q(place__icontains=words)
+        about = Q(number__icontains=words) | Q(material__name__icontains=words) | Q(location__name__icontains=words)
         lots = _lots().filter(about, on_hand__gt=0)
     if what in {"shelves", "both"}:
-        about = Q(name__icontains=words) | Q(code__icontains=words) | Q(place__icontains=words)
-        shelves = Material.objects.filter(about, is_active=True)
+        about = Q(name__icontains=words) | Q(code__icontains=words) | Q(usual_location__name__icontains=words)
+        shelves = Material.objects.select_related("usual_location").filter(about, is_active=True)
     return _cut(lots, shelves, fill=False)
 
 

@@ -15,11 +15,10 @@ from finishing.models import Shop
 from finishing.show import day, quantity
 from inventory.errors import StockError
 from inventory.filters import LotFilter
-from inventory.forms.moves import OpenForm, PlaceForm, QuarantineForm, ReleaseForm, today
+from inventory.forms.moves import OpenForm, QuarantineForm, ReleaseForm, today
 from inventory.lot_states import mark_of, why_until
 from inventory.models import Lot, Movement
 from inventory.services.lots import open_lot, quarantine_lot, release_lot
-from inventory.services.places import place_lot
 from inventory.shown import per_unit
 from inventory.tables import LotTable, MovementTable
 from inventory.views.common import crumbs, may, paged, person, sees_costs
@@ -30,7 +29,7 @@ from inventory.views.common import crumbs, may, paged, person, sees_costs
 def lots(request: HttpRequest) -> HttpResponse:
     """All lots, those in stock first of all."""
     shop = Shop.current()
-    every = Lot.objects.select_related("material").first_expired_first()
+    every = Lot.objects.with_state().first_expired_first()
     chosen = LotFilter(request.GET, queryset=every, on=today(), shop=shop)
     table = LotTable(chosen.qs, on=today(), window=shop.expiring_days, costs=sees_costs(request))
     context = {
@@ -43,7 +42,7 @@ def lots(request: HttpRequest) -> HttpResponse:
 
 
 def _lot(pk: int) -> Lot:
-    return get_object_or_404(Lot.objects.select_related("material", "supplier"), pk=pk)
+    return get_object_or_404(Lot.objects.with_state().select_related("supplier", "split_from__location"), pk=pk)
 
 
 @require_safe
@@ -62,7 +61,8 @@ def lot(request: HttpRequest, pk: int) -> HttpResponse:
         "moves": paged(
             request, MovementTable(moves, costs=costs, exclude=("material", "lot", *MovementTable.FEW), prefix="moves-")
         ),
-        "events": shown.events.select_related("by"),
+        "events": shown.events.select_related("by", "from_location", "to_location"),
+        "parts": shown.parts.select_related("material", "location"),
         "crumbs": crumbs(("Lots", "lots")),
     }
     return render(request, "inventory/lot.html", context)
@@ -140,20 +140,6 @@ def lot_release(request: HttpRequest, pk: int) -> HttpResponse:
     words = f"It was set aside: {of.quarantine_reason}" if of.is_quarantined else ""
     form = ReleaseForm(request.POST if request.method == "POST" else None)
     return act(request, of, form=form, do=do, title=f"Free lot {of.number}", button="Free it", words=words)
-
-
-@require_http_methods(["GET", "HEAD", "POST"])
-@may("inventory.issue")
-def lot_place(request: HttpRequest, pk: int) -> HttpResponse:
-    """Note where a lot stands."""
-    of = _lot(pk)
-
-    def do(data: dict[str, Any]) -> str:
-        place_lot(lot=of, place=data["place"])
-        return f"Lot {of.number}: place noted."
-
-    form = PlaceForm(request.POST if request.method == "POST" else None, initial={"place": of.place})
-    return act(request, of, form=form, do=do, title=f"Where lot {of.number} stands", button="Save")
 
 
 def held(of: Lot) -> str:

@@ -20,15 +20,17 @@ from inventory.forms.materials import MaterialForm
 from inventory.forms.moves import today
 from inventory.forms.packs import PackForm
 from inventory.history import Change, changes_of, changes_of_each
-from inventory.models import Booking, Lot, Material, Movement, Pack
+from inventory.models import Booking, Lot, Material, Movement, Pack, PackPrice
 from inventory.selectors import StockLine, stock_lines
 from inventory.services.packs import save_pack
 from inventory.shown import per_unit
 from inventory.tables import LotTable, MaterialTable, MovementTable, PackTable, StockRow
-from inventory.views.common import crumbs, may, paged, sees_costs
+from inventory.tables_orders import PriceTable
+from inventory.views.common import crumbs, may, paged, person, sees_costs
 from inventory.views.facts import fact_groups, hazard_facts
 
 RECENT = 10
+PRICES = 30
 
 
 @require_safe
@@ -61,9 +63,9 @@ def _row(material: Material, line: StockLine | None) -> StockRow:
 @may("inventory.view")
 def material(request: HttpRequest, pk: int) -> HttpResponse:
     """One material: its technical data, hazards, stock by lot, packs, what moved and what was changed."""
-    shown = get_object_or_404(Material, pk=pk)
+    shown = get_object_or_404(Material.objects.select_related("usual_location"), pk=pk)
     costs = sees_costs(request)
-    lots = Lot.objects.filter(material=shown).in_stock().select_related("material").first_expired_first()
+    lots = Lot.objects.filter(material=shown).in_stock().with_state().first_expired_first()
     window = Shop.current().expiring_days
     packs = Pack.objects.filter(material=shown).select_related("supplier", "material")
     moves = Movement.objects.filter(lot__material=shown).select_related("posting__by", "lot__material")[:RECENT]
@@ -80,6 +82,7 @@ def material(request: HttpRequest, pk: int) -> HttpResponse:
         "costs": costs,
         "lots": LotTable(lots, on=today(), window=window, costs=costs, exclude=("material",), orderable=False, prefix="lots-"),
         "packs": PackTable(packs, costs=costs, exclude=() if edits else ("edit",), prefix="packs-"),
+        "prices": _prices(shown) if costs else None,
         "usual": next((pack for pack in packs if pack.is_usual), None),
         "moves": MovementTable(moves, costs=costs, exclude=("material", *MovementTable.FEW), prefix="moves-"),
         "bookings": Booking.objects.open().filter(material=shown).with_remaining(),
@@ -87,6 +90,12 @@ def material(request: HttpRequest, pk: int) -> HttpResponse:
         "crumbs": crumbs(("Materials", "materials")),
     }
     return render(request, "inventory/material.html", context)
+
+
+def _prices(of: Material) -> PriceTable:
+    """What its packs cost over time."""
+    rows = PackPrice.objects.filter(pack__material=of).select_related("pack__supplier", "pack__material", "by")
+    return PriceTable(rows.order_by("-valid_from", "-pk")[:PRICES], prefix="prices-")
 
 
 def _history(shown: Material, packs: Any, *, costs: bool) -> list[Change]:
@@ -147,7 +156,7 @@ def _pack_form(request: HttpRequest, pack: Pack, of: Material) -> HttpResponse:
     form = PackForm(request.POST or None, instance=pack, material=of)
     if request.method == "POST" and form.is_valid():
         try:
-            saved = save_pack(pack=form.save(commit=False))
+            saved = save_pack(pack=form.save(commit=False), by=person(request))
         except ValidationError as error:
             form.add_error(None, error)
         else:

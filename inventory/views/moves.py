@@ -37,7 +37,7 @@ class Proposal:
 
 def propose(material: Material, wanted: Decimal) -> Proposal:
     """First expired first out over the usable lots of today. Reads only."""
-    lots = {lot.pk: lot for lot in Lot.objects.filter(material=material).in_stock().select_related("material")}
+    lots = {lot.pk: lot for lot in Lot.objects.filter(material=material).in_stock().with_state()}
     try:
         takes = choose_lots([lot.as_view() for lot in lots.values()], quantity=wanted, on=today())
     except ShortageError as error:
@@ -99,7 +99,7 @@ def _issue(request: HttpRequest, form: IssueForm) -> Posting | None:
 
 
 def _issue_page(request: HttpRequest, material: Material, form: IssueForm, proposal: Proposal | None) -> HttpResponse:
-    lots = Lot.objects.filter(material=material).in_stock().select_related("material").first_expired_first()
+    lots = Lot.objects.filter(material=material).in_stock().with_state().first_expired_first()
     window = Shop.current().expiring_days
     context = {
         "form": form,
@@ -183,4 +183,4 @@ def _move(request: HttpRequest, form: LotQuantityForm, kind: PostingKind, do: An
 
 
 def _lot(pk: int) -> Lot:
-    return get_object_or_404(Lot.objects.select_related("material"), pk=pk)
+    return get_object_or_404(Lot.objects.with_state(), pk=pk)

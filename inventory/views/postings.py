@@ -14,7 +14,8 @@ from inventory.errors import StockError
 from inventory.filters import PostingFilter
 from inventory.forms.moves import ReverseForm, today
 from inventory.models import Movement, Posting
-from inventory.services import ledger
+from inventory.services.order_receipts import reverse_posting
+from inventory.services.prices import paid_otherwise
 from inventory.shown import signed_money
 from inventory.tables import MovementTable, PostingTable
 from inventory.views.common import crumbs, earlier_posting, may, paged, person, sees_costs, to_posting, with_movement_count
@@ -34,7 +35,15 @@ def stock_moves(request: HttpRequest) -> HttpResponse:
 
 
 def _movements(of: Posting) -> list[Movement]:
-    related = ("posting__by", "lot__material", "lot__supplier", "reverses__posting", "reversed_by__posting", "booking")
+    related = (
+        "posting__by",
+        "lot__material",
+        "lot__supplier",
+        "lot__order_line__order",
+        "reverses__posting",
+        "reversed_by__posting",
+        "booking",
+    )
     return list(Movement.objects.filter(posting=of).select_related(*related).order_by("pk"))
 
 
@@ -52,6 +61,10 @@ def posting(request: HttpRequest, pk: int) -> HttpResponse:
         "is_receipt": shown.kind == PostingKind.RECEIPT,
         "value": signed_money(sum((movement.value for movement in movements), Decimal(0))),
         "suppliers": sorted({str(m.lot.supplier) for m in movements if m.lot.supplier and shown.kind == PostingKind.RECEIPT}),
+        "orders": sorted(
+            {m.lot.order_line.order for m in movements if m.lot.order_line and not m.reverses}, key=lambda order: order.pk
+        ),
+        "paid_otherwise": paid_otherwise(shown) if costs else [],
         "table": MovementTable(movements, costs=costs, exclude=hidden, prefix="moves-"),
         "costs": costs,
         "undoes": next((m.reverses.posting for m in movements if m.reverses), None),
@@ -74,7 +87,7 @@ def posting_reverse(request: HttpRequest, pk: int) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         data = form.cleaned_data
         try:
-            made = ledger.reverse(key=data["key"], by=person(request), on=today(), posting=subject, reason=data["reason"])
+            made = reverse_posting(key=data["key"], by=person(request), on=today(), posting=subject, reason=data["reason"])
         except StockError as error:
             form.refuse(error)
         else:

@@ -11,9 +11,12 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from inventory.filters import SupplierFilter
 from inventory.forms.materials import SupplierForm
+from inventory.forms.moves import today
 from inventory.history import changes_of
-from inventory.models import Lot, Pack, Supplier
+from inventory.models import Lot, Pack, PurchaseOrder, Supplier
+from inventory.selectors_orders import observed_lead_time
 from inventory.tables import SupplierPackTable, SupplierTable
+from inventory.tables_orders import OrderTable
 from inventory.views.common import crumbs, may, paged, sees_costs
 
 RECENT = 8
@@ -42,11 +45,21 @@ def supplier(request: HttpRequest, pk: int) -> HttpResponse:
         "supplier": shown,
         "costs": costs,
         "packs": paged(request, SupplierPackTable(packs, costs=costs, exclude=("supplier", *hidden), prefix="packs-")),
+        "observed": observed_lead_time(shown),
+        "orders": _orders(request, shown),
         "lots": Lot.objects.filter(supplier=shown).select_related("material").order_by("-received_on", "-pk")[:RECENT],
         "changes": changes_of(shown, subject="This supplier") if costs else [],
         "crumbs": crumbs(("Suppliers", "suppliers")),
     }
     return render(request, "inventory/supplier.html", context)
+
+
+def _orders(request: HttpRequest, of: Supplier) -> OrderTable | None:
+    """The latest orders, for those who buy."""
+    if not request.user.has_perm("inventory.buy"):
+        return None
+    latest = PurchaseOrder.objects.filter(supplier=of).select_related("supplier").prefetch_related("lines")[:RECENT]
+    return OrderTable(latest, on=today(), exclude=("supplier",), orderable=False, prefix="orders-")
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -10,7 +10,7 @@ import pytest
 from finishing.models import User
 from inventory.choices import PostingKind
 from inventory.errors import DayError, LotNotUsableError, QuantityError, StockError, TextError
-from inventory.models import Lot, Material, Posting, Supplier
+from inventory.models import Location, Lot, Material, Posting, Supplier
 from inventory.services import ledger
 from inventory.services.ledger import ReceiptLine
 from tests.inventory.ledger.counter import Counter, today
@@ -19,7 +19,7 @@ pytestmark = [pytest.mark.django_db, pytest.mark.database]
 
 
 def test_each_line_is_a_lot_and_a_movement(finisher: User, clear: Material, thinner: Material) -> None:
-    supplier = Supplier.objects.create(name="Invented Coatings")
+    supplier, cabinet = Supplier.objects.create(name="Invented Coatings"), Location.objects.create(name="Cabinet 3")
     posting = ledger.receive(
         key=uuid4(),
         by=finisher,
@@ -30,7 +30,7 @@ def test_each_line_is_a_lot_and_a_movement(finisher: User, clear: Material, thin
             ReceiptLine(
                 material=clear, quantity=Decimal(5), unit_cost=Decimal("12.345678"), lot_number=" L-1 ", made_on=today(-10)
             ),
-            ReceiptLine(material=thinner, quantity=Decimal("2.5"), unit_cost=Decimal(0), lot_number="L-2", place="Cabinet 3"),
+            ReceiptLine(material=thinner, quantity=Decimal("2.5"), unit_cost=Decimal(0), lot_number="L-2", location=cabinet),
         ],
     )
     posting.refresh_from_db()
@@ -92,7 +92,6 @@ def test_the_reason_is_kept_only_where_it_was_needed(counter: Counter, clear: Ma
         ({"lot_number": "  "}, TextError, "lot_number", "Give the lot number on the label"),
         ({"lot_number": "x" * 41}, TextError, "lot_number", "Keep this to 40 characters; it has 41"),
         ({"lot_number": "a\0b"}, TextError, "lot_number", "can’t be stored"),
-        ({"place": "x" * 61}, TextError, "place", "Keep this to 60 characters"),
         ({"made_on": today(1)}, DayError, "made_on", "after it came in"),
         ({"made_on": today(-5), "expires_on": today(-6)}, DayError, "expires_on", "can’t expire before it was made"),
     ],

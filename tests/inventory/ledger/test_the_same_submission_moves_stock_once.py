@@ -13,7 +13,7 @@ import pytest
 from finishing.models import User
 from inventory.choices import WriteOffCause
 from inventory.errors import KeyUsedError, NotEnoughStockError
-from inventory.models import Lot, Material, Movement, Posting
+from inventory.models import Location, Lot, Material, Movement, Posting
 from inventory.services import ledger
 from inventory.services.ledger import IssueLine, ReceiptLine
 from tests.inventory.ledger.counter import Counter, on_hand, today
@@ -103,9 +103,11 @@ def test_a_form_that_was_changed_after_it_was_booked_is_not_taken_for_the_first(
 
 
 @pytest.mark.parametrize(
-    "change", [{"quantity": Decimal(2)}, {"unit_cost": Decimal(8)}, {"lot_number": "B3"}, {"place": "shelf"}]
+    "change", [{"quantity": Decimal(2)}, {"unit_cost": Decimal(8)}, {"lot_number": "B3"}, {"location": "shelf"}]
 )
 def test_every_figure_of_a_line_counts(finisher: User, lot: Lot, change: dict[str, Any]) -> None:
+    if "location" in change:
+        change = {"location": Location.objects.create(name=change["location"])}
     verb, submitted = submissions(lot)["receipt"]
     key = uuid4()
     verb(key=key, by=finisher, **submitted)

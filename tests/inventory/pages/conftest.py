@@ -13,7 +13,7 @@ from django.utils import timezone
 from finishing import show
 from finishing.models import Shop, User
 from finishing.units import UnitSystem
-from inventory.models import Material, Pack, Supplier
+from inventory.models import Location, Material, Pack, Supplier
 from tests.inventory.pages.shop import Shelf, person
 
 D = Decimal
@@ -53,8 +53,9 @@ def supplier(db: None) -> Supplier:
 
 @pytest.fixture
 def clear(db: None) -> Material:
+    place = Location.objects.create(name="Shelf 3")
     return Material.objects.create(
-        code="CLEAR", name="Clear coat", kind="coating", shelf_life_days=365, open_life_days=30, place="Shelf 3"
+        code="CLEAR", name="Clear coat", kind="coating", shelf_life_days=365, open_life_days=30, usual_location=place
     )
 
 

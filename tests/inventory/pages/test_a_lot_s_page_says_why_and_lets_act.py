@@ -9,9 +9,9 @@ from django.test import Client
 from django.urls import reverse
 
 from finishing.show import day
-from inventory.models import Lot, LotEvent, Material
+from inventory.models import Location, Lot, LotEvent, Material
 from inventory.services.lots import open_lot, quarantine_lot
-from tests.inventory.pages.shop import Shelf, errors, person, words
+from tests.inventory.pages.shop import Shelf, errors, key, person, words
 
 
 @pytest.fixture
@@ -91,12 +91,14 @@ def test_a_lot_in_quarantine_is_not_set_aside_again(office: Client, lot: Lot) ->
     assert "already" in str(errors(office.post(at("lot_quarantine", lot), {"reason": "again"})))
 
 
-def test_its_place_is_noted(finisher: Client, lot: Lot) -> None:
-    page = words(finisher.post(at("lot_place", lot), {"place": " Booth 2 "}, follow=True))
+def test_its_place_is_noted(finisher: Client, lot: Lot, today: date) -> None:
+    booth = Location.objects.create(name="Booth 2", kind="booth")
+    sent = {"key": key(), "to_location": booth.pk, "quantity": "8", "on": today.isoformat()}
+    page = words(finisher.post(at("lot_place", lot), sent, follow=True))
     lot.refresh_from_db()
-    assert lot.place == "Booth 2"
+    assert lot.location == booth
     assert "Place Booth 2" in page
-    assert list(errors(finisher.post(at("lot_place", lot), {"place": "x" * 61}))) == ["place"]
+    assert "Moved to Booth 2" in page
 
 
 def test_it_offers_only_what_can_be_done(office: Client, finisher: Client, lot: Lot, shelf: Shelf) -> None:

@@ -9,7 +9,7 @@ from django.test import Client
 
 from finishing.models import Shop
 from inventory.core.hazards import UNKNOWN, hazards
-from inventory.models import Material, Pack, Supplier
+from inventory.models import Location, Material, Pack, Supplier
 from tests.inventory.pages.shop import Shelf, words
 
 D = Decimal
@@ -81,7 +81,8 @@ def test_it_says_when_no_pack_is_the_usual_one(office: Client, can: Pack) -> Non
 def test_a_change_is_shown_with_who_made_it_and_what_stood_there_before(office: Client, can: Pack) -> None:
     form = {"name": "Clear coat, satin", "code": "CLEAR", "kind": "coating", "stock_unit": "L", "is_active": "on"}
     kept = {"shelf_life_days": "365", "open_life_days": "30"}
-    assert office.post(f"{can.material.get_absolute_url()}edit/", {**form, **kept, "place": "Shelf 9"}).status_code == 302
+    moved = {"usual_location": Location.objects.create(name="Shelf 9").pk}
+    assert office.post(f"{can.material.get_absolute_url()}edit/", {**form, **kept, **moved}).status_code == 302
     price = {"supplier": can.supplier_id, "content": "5", "price": "109.50", "description": "5 L can", "minimum_packs": "1"}
     assert office.post(f"/packs/{can.pk}/edit/", {**price, "is_usual": "on", "is_active": "on"}).status_code == 302
     page = words(office.get(can.material.get_absolute_url()))

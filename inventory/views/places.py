@@ -1,0 +1,220 @@
+"""Places: the list, one place with what stands in it, and moving lots there."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from django.contrib import messages
+from django.core.exceptions import PermissionDenied
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_http_methods, require_safe
+
+from finishing.models import Shop
+from finishing.show import preferences, quantity, volume
+from inventory.choices import FlammableCategory, LocationKind, PostingKind
+from inventory.core.flammables import CABINET_READING, CABINET_SOURCE, Flammables, Load
+from inventory.errors import StockError
+from inventory.filters import LocationFilter
+from inventory.forms.moves import today
+from inventory.forms.places import LocationForm, MoveForm, cabinet_limits
+from inventory.history import changes_of
+from inventory.models import Location, Lot, LotEvent, Material
+from inventory.place_loads import place_loads
+from inventory.services.transfers import move
+from inventory.tables import LotTable
+from inventory.tables_places import LocationTable
+from inventory.views.common import crumbs, earlier_posting, may, paged, person, sees_costs
+from inventory.views.lots import held, lot_crumbs
+
+SET_ASIDE = "inventory.quarantine"
+RECENT = 8
+WIDE = Decimal(1000)  # the width of a bar in its own units
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Segment:
+    """A piece of a bar: so much of one category."""
+
+    words: str
+    figure: str
+    fill: int
+    x: str
+    width: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoadBar:
+    """What a place holds against one limit: a sentence, and a bar that shows the same."""
+
+    title: str
+    words: str
+    over: str  # how much above the limit, in words; empty within it
+    segments: tuple[Segment, ...]
+    mark: str  # where the limit stands in the bar; empty without one
+
+
+def bars(found: Flammables) -> list[LoadBar]:
+    """One bar for each limit that was entered; one for all categories when there is none."""
+    pairs = [("Categories 1 to 3", found.strict), ("All categories, 1 to 4", found.all)]
+    shown = [(title, load) for title, load in pairs if load.limit is not None] or pairs[1:]
+    return [_bar(title, load, found) for title, load in shown]
+
+
+def _bar(title: str, load: Load, found: Flammables) -> LoadBar:
+    limit = load.limit
+    reach = max(load.litres, limit or Decimal(0))
+    segments, start = [], Decimal(0)
+    for category in load.categories:
+        litres = found.by_category[category]
+        width = WIDE * litres / reach if reach else Decimal(0)
+        label, figure = FlammableCategory(category).label, volume(litres)
+        segments.append(Segment(words=label, figure=figure, fill=category, x=f"{start:.2f}", width=f"{width:.2f}"))
+        start += width
+    entered = "no limit is entered" if limit is None else f"of {volume(limit)} entered as limit"
+    return LoadBar(
+        title=title,
+        words=f"{volume(load.litres)}{';' if limit is None else ''} {entered}",
+        over=f"{volume(load.over)} over the limit entered" if load.over else "",
+        segments=tuple(segments),
+        mark=f"{WIDE * limit / reach:.2f}" if limit is not None and load.over else "",
+    )
+
+
+@require_safe
+@may("inventory.view")
+def locations(request: HttpRequest) -> HttpResponse:
+    """All places with what stands in them."""
+    chosen = LocationFilter(request.GET, queryset=Location.objects.all())
+    rows = place_loads(chosen.qs)
+    context = {
+        "table": paged(request, LocationTable(rows, costs=sees_costs(request))),
+        "filter": chosen,
+        "over": [row for row in rows if row.flammables.is_over],
+        "homeless": Lot.objects.in_stock().filter(location=None).count(),
+        "is_empty": not rows and not Location.objects.exists(),
+    }
+    return render(request, "inventory/places/list.html", context)
+
+
+@require_safe
+@may("inventory.view")
+def location(request: HttpRequest, pk: int) -> HttpResponse:
+    """One place: its flammable liquids against the limits, what stands in it, what came and went, what was changed."""
+    shown = get_object_or_404(Location, pk=pk)
+    (load,) = place_loads([shown])
+    costs = sees_costs(request)
+    moves = LotEvent.objects.filter(to_location=shown) | LotEvent.objects.filter(from_location=shown)
+    table = LotTable(
+        list(load.lots), on=today(), window=Shop.current().expiring_days, costs=costs, exclude=("place",), orderable=False
+    )
+    context = {
+        "location": shown,
+        "load": load,
+        "bars": bars(load.flammables),
+        "source": CABINET_SOURCE,
+        "lots": paged(request, table),
+        "materials": Material.objects.filter(usual_location=shown, is_active=True),
+        "moves": moves.select_related("lot__material", "from_location", "to_location", "by").order_by("-pk")[:RECENT],
+        "costs": costs,
+        "changes": changes_of(shown, subject="This place"),
+        "crumbs": crumbs(("Places", "locations")),
+    }
+    return render(request, "inventory/places/location.html", context)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@may("inventory.change_materials")
+def location_new(request: HttpRequest) -> HttpResponse:
+    """Enter a place; one asked for as a flammables cabinet comes with the limits of the rule, to be looked at."""
+    asked = request.GET.get("kind", "")
+    kind = asked if asked in LocationKind.values else LocationKind.SHELF.value
+    limits = cabinet_limits(preferences().units) if kind == LocationKind.FLAMMABLES else {}
+    return _location_form(request, Location(kind=kind, **limits))
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@may("inventory.change_materials")
+def location_edit(request: HttpRequest, pk: int) -> HttpResponse:
+    """Change a place."""
+    return _location_form(request, get_object_or_404(Location, pk=pk))
+
+
+def _location_form(request: HttpRequest, subject: Location) -> HttpResponse:
+    is_new, trail, name = subject.pk is None, crumbs(("Places", "locations")), subject.name
+    if not is_new:
+        trail.append((name, subject.get_absolute_url()))
+    form = LocationForm(request.POST or None, instance=subject)
+    if request.method == "POST" and form.is_valid():
+        saved = form.save()
+        messages.success(request, f"{saved.name} is saved.")
+        return redirect(saved)
+    context = {
+        "form": form,
+        "title": "New place" if is_new else f"Change {name}",
+        "cancel": reverse("locations") if is_new else reverse("location", args=[subject.pk]),
+        "limits": [volume(litres) for litres in cabinet_limits(preferences().units).values()],
+        "offer_cabinet": is_new and request.GET.get("kind") != LocationKind.FLAMMABLES,
+        "source": CABINET_SOURCE,
+        "reading": CABINET_READING,
+        "crumbs": trail,
+    }
+    return render(request, "inventory/places/form.html", context)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@may("inventory.issue")
+def lot_place(request: HttpRequest, pk: int) -> HttpResponse:
+    """Move a lot, or a part of it, to another place."""
+    of = get_object_or_404(Lot.objects.with_state(), pk=pk)
+    may_set_aside = person(request).has_perm(SET_ASIDE)
+    if of.location is not None and of.location.is_quarantine and not may_set_aside:
+        raise PermissionDenied
+    form = MoveForm(
+        request.POST if request.method == "POST" else None,
+        lot=of,
+        may_set_aside=may_set_aside,
+        initial={"quantity": of.on_hand, "to_location": request.GET.get("to")},
+    )
+    earlier = earlier_posting(request, PostingKind.TRANSFER) if request.method == "POST" else None
+    if request.method == "POST" and form.is_valid():
+        done = _moved(request, of, form)
+        if done is not None:
+            return done
+    elif earlier is not None:
+        messages.info(request, f"This form was booked before, as {earlier}. Nothing was moved again.")
+        return redirect("posting", earlier.pk)
+    context = {
+        "form": form,
+        "lot": of,
+        "words": f"{held(of)} It stands in {of.place}." if of.place else f"{held(of)} Nobody has noted where it stands.",
+        "title": f"Move lot {of.number}",
+        "has_places": Location.objects.filter(is_active=True).exclude(pk=of.location_id or 0).exists(),
+        "crumbs": lot_crumbs(of),
+    }
+    return render(request, "inventory/places/move.html", context)
+
+
+def _moved(request: HttpRequest, of: Lot, form: MoveForm) -> HttpResponse | None:
+    data = form.cleaned_data
+    try:
+        moved = move(
+            key=data["key"],
+            by=person(request),
+            on=data["on"],
+            lot=of,
+            quantity=data["quantity"],
+            to_location=data["to_location"],
+            reason=data["reason"],
+        )
+    except StockError as error:
+        form.refuse(error)
+        return None
+    amount = quantity(data["quantity"], of.material.stock_unit)
+    words = f"{amount} of lot {moved.lot.number}: now in {moved.lot.place}."
+    if data["to_location"].is_quarantine:
+        words += " Nothing is taken from there until it is moved again."
+    messages.success(request, words)
+    return redirect(moved.lot)
