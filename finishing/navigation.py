@@ -62,6 +62,7 @@ DESKS: tuple[Desk, ...] = (
             Entry(label="Labels", url_name="labels", permission="inventory.issue"),
             Entry(label="Stock moves", url_name="stock_moves", permission="inventory.view"),
             Entry(label="Reorder list", url_name="reorder_list", permission="inventory.buy"),
+            Entry(label="Purchase orders", url_name="purchase_orders", permission="inventory.buy"),
         ),
     ),
     Desk(

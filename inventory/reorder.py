@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from statistics import fmean, stdev
 
@@ -18,7 +18,9 @@ from finishing.money import round_money
 from inventory.core.packs import PackCount, PackOffer
 from inventory.core.reorder import USUAL_SPREAD, Advice, Demand, Need, Policy, StockLot, Supply, advise
 from inventory.models import Booking, Lot, Material, Pack, Supplier
+from inventory.models.lots import SET_ASIDE
 from inventory.selectors import weekly_demand
+from inventory.selectors_orders import on_order
 
 ZERO = Decimal(0)
 LEAST_WEEKS = 4  # weeks with use before the history is trusted over the rate that the shop entered
@@ -51,13 +53,32 @@ class PackLine:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Arrival:
+    """A part that is ordered, and the day on which it is promised."""
+
+    quantity: Decimal  # stock units
+    on: date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ReorderLine:
     """Advice about one material, and the packs that follow from it."""
 
     material: Material
     advice: Advice
     packs: tuple[PackLine, ...]
+    arrivals: tuple[Arrival, ...] = ()  # ordered and not here yet; the advice counts them as usable
     problem: str = ""  # what must be mended before it can be bought
+
+    @property
+    def on_order(self) -> Decimal:
+        """Bought and not here yet."""
+        return sum((arrival.quantity for arrival in self.arrivals), ZERO)
+
+    @property
+    def usable_here(self) -> Decimal:
+        """Usable and in the building. What is ordered counts as usable in the advice, unless it is out of date on arrival."""
+        return max(self.advice.usable - self.on_order, ZERO)
 
     @property
     def amount(self) -> Decimal:
@@ -130,7 +151,7 @@ def reorder_list(*, today: date, shop: Shop | None = None) -> ReorderList:
     materials = list(Material.objects.filter(is_active=True))
     packs, lots, needs = _packs(), _lots(), _needs()
     shares = _delivery_shares(packs)
-    history = weekly_demand(on=today)
+    history, ordered = weekly_demand(on=today), on_order(today)
     lines: list[ReorderLine] = []
     silent: list[Material] = []
     for material in materials:
@@ -148,6 +169,7 @@ def reorder_list(*, today: date, shop: Shop | None = None) -> ReorderList:
                 shop=shop,
                 today=today,
                 shares=shares,
+                arrivals=tuple(Arrival(quantity=quantity, on=on) for quantity, on in ordered.get(material.pk, ())),
             )
         )
     return _grouped(today, lines, silent)
@@ -188,7 +210,7 @@ def _delivery_shares(packs: Mapping[int, list[Pack]]) -> Mapping[int, Decimal]:
 
 def _lots() -> Mapping[int, list[StockLot]]:
     found: dict[int, list[StockLot]] = defaultdict(list)
-    for lot in Lot.objects.in_stock().filter(is_quarantined=False).select_related("material"):
+    for lot in Lot.objects.in_stock().exclude(SET_ASIDE).select_related("material"):
         found[lot.material_id].append(StockLot(on_hand=lot.on_hand, usable_until=lot.usable_until))
     return found
 
@@ -211,11 +233,12 @@ def _line(
     shop: Shop,
     today: date,
     shares: Mapping[int, Decimal],
+    arrivals: tuple[Arrival, ...],
 ) -> ReorderLine:
     usual = _usual(packs)
     supplier = usual.supplier if usual else None
     advice = advise(
-        lots=lots,
+        lots=[*lots, *(_arriving(arrival, material) for arrival in arrivals)],
         needs=needs,
         demand=demand,
         supply=Supply(
@@ -235,7 +258,13 @@ def _line(
     by_key = {pack.pk: pack for pack in packs}
     chosen = advice.choice.lines if advice.choice else ()
     problem = "" if packs else "No supplier’s pack is entered for it. Add a pack with its price to buy it."
-    return ReorderLine(material=material, advice=advice, packs=_pack_lines(chosen, by_key), problem=problem)
+    return ReorderLine(material=material, advice=advice, packs=_pack_lines(chosen, by_key), arrivals=arrivals, problem=problem)
+
+
+def _arriving(arrival: Arrival, material: Material) -> StockLot:
+    """What is ordered, as good as here: it arrives with its full shelf life."""
+    life = material.shelf_life_days
+    return StockLot(on_hand=arrival.quantity, usable_until=arrival.on + timedelta(days=life) if life else None)
 
 
 def _offer(pack: Pack) -> PackOffer:
@@ -271,13 +300,19 @@ def _urgency(line: ReorderLine, today: date) -> tuple[date, str]:
     return line.advice.order_by or today, line.material.name
 
 
+def _arrivals(line: ReorderLine) -> str:
+    parts = [f"{_amount(line, arrival.quantity)} promised for {show.day(arrival.on)}" for arrival in line.arrivals]
+    return "; ".join(parts) or show.NOTHING
+
+
 def _amount(line: ReorderLine, value: Decimal | float) -> str:
     return show.quantity(Decimal(str(value)), line.material.stock_unit)
 
 
 def _summary(line: ReorderLine) -> str:
     advice = line.advice
-    said = f"{_amount(line, advice.available)} available, reorder point {_amount(line, advice.point.quantity)}."
+    ordered = f" with {_amount(line, line.on_order)} on order" if line.on_order else ""
+    said = f"{_amount(line, advice.available)} available{ordered}, reorder point {_amount(line, advice.point.quantity)}."
     if advice.short_on is None:
         return said
     if (advice.short_on - advice.today).days < advice.supply.lead_days:
@@ -290,7 +325,8 @@ def _reasons(line: ReorderLine) -> tuple[Reason, ...]:
     demand, point = advice.demand, advice.point
     source = f"from {demand.weeks} weeks of the log" if demand.weeks else "as entered"
     reasons = [
-        Reason(words="Usable now", figure=_amount(line, advice.usable)),
+        Reason(words="Usable now", figure=_amount(line, line.usable_here)),
+        Reason(words="On order", figure=_arrivals(line)),
         Reason(words="Expected to expire unused before then", figure=_amount(line, advice.expires_unused)),
         Reason(words="Booked by jobs until then", figure=_amount(line, advice.booked)),
         Reason(words="Available", figure=_amount(line, advice.available)),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import uuid
 from dataclasses import dataclass
 from datetime import date
 
@@ -11,7 +12,8 @@ from costing.demo.stock import load_stock
 from costing.demo.work import CUT_LIST, kitchen_quote, load_customers, vanity_job
 from costing.models import Estimate, Job, Quote
 from finishing.models import User
-from inventory.models import Lot, Material
+from inventory.models import Lot, Material, Pack, PurchaseOrder
+from inventory.services.orders import WantedLine, create_order, send_order
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,6 +24,8 @@ class BenchShop:
     estimate: Estimate  # a kitchen, priced under three systems
     quote: Quote  # of that estimate, sent
     job: Job  # another one, with its first steps logged
+    draft: PurchaseOrder
+    order: PurchaseOrder  # sent, nothing has come yet
 
 
 def load_bench_shop(today: date) -> BenchShop:
@@ -35,4 +39,12 @@ def load_bench_shop(today: date) -> BenchShop:
     first, second = load_customers()[:2]
     job = vanity_job(people=people, systems=systems, customer=second, today=today)
     kitchen = kitchen_quote(people=people, systems=systems, customer=first, today=today, cut_list=CUT_LIST)
-    return BenchShop(people=people, estimate=kitchen.estimate, quote=kitchen.quote, job=job)
+    draft, order = (_order(people["office"], number) for number in (1, 2))
+    send_order(order=order, by=people["office"], on=today)
+    return BenchShop(people=people, estimate=kitchen.estimate, quote=kitchen.quote, job=job, draft=draft, order=order)
+
+
+def _order(by: User, number: int) -> PurchaseOrder:
+    pack = Pack.objects.select_related("supplier", "material").order_by("pk")[0]
+    wanted = [WantedLine(pack=pack, packs=number)]
+    return create_order(key=uuid.UUID(int=number), by=by, supplier=pack.supplier, lines=wanted)

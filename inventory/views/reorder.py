@@ -1,26 +1,125 @@
-"""The reorder list: page, PDF and spreadsheet."""
+"""The reorder list for people: page, PDF and spreadsheet, and the orders that are made from it."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
+from django.db.models import Max
+from django.forms import BoundField
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.utils import timezone
-from django.views.decorators.http import require_safe
+from django.views.decorators.http import require_POST, require_safe
 
 from finishing.models import Shop
-from inventory.reorder import reorder_list
+from inventory.errors import StockError
+from inventory.forms.orders import OrderFromListForm
+from inventory.models import Pack, PurchaseOrder, PurchaseOrderLine
+from inventory.reorder import PackLine, ReorderLine, ReorderList, SupplierOrder, reorder_list
+from inventory.selectors_orders import in_drafts
+from inventory.services.orders import create_orders
+from inventory.views.common import person
 
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShownPack:
+    """A pack that is proposed, the box for another number, and the drafts that hold it already."""
+
+    line: ReorderLine
+    pack: PackLine
+    box: BoundField
+    drafts: Sequence[PurchaseOrderLine]
+    is_first: bool  # of its line
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShownOrder:
+    """What to order from one supplier, as the page shows it."""
+
+    order: SupplierOrder
+    packs: Sequence[ShownPack]
 
 
 @require_safe
 @permission_required("inventory.buy", raise_exception=True)
 def reorder_page(request: HttpRequest) -> HttpResponse:
     """What to buy today, with the reasons."""
-    shop = Shop.current()
-    found = reorder_list(today=timezone.localdate(), shop=shop)
-    return render(request, "inventory/reorder/list.html", {"found": found, "shop": shop})
+    found, drafts = _found(), in_drafts()
+    return _page(request, found, OrderFromListForm(proposed=_proposed(found, drafts)), drafts)
+
+
+def _found() -> ReorderList:
+    return reorder_list(today=timezone.localdate(), shop=Shop.current())
+
+
+Drafts = dict[int, list[PurchaseOrderLine]]
+
+
+def _proposed(found: ReorderList, drafts: Drafts) -> list[tuple[Pack, int]]:
+    """What is advised, less what drafts hold already: pressing twice does not order twice."""
+    return [
+        (pack.pack, max(pack.count - sum(line.packs for line in drafts.get(pack.pack.pk, ())), 0))
+        for order in found.orders
+        for line in order.lines
+        for pack in line.packs
+    ]
+
+
+def _page(request: HttpRequest, found: ReorderList, form: OrderFromListForm, drafts: Drafts) -> HttpResponse:
+    shown = [
+        ShownOrder(
+            order=order,
+            packs=[
+                ShownPack(
+                    line=line,
+                    pack=pack,
+                    box=form.field_of(pack.pack),
+                    drafts=drafts.get(pack.pack.pk, ()),
+                    is_first=place == 0,
+                )
+                for line in order.lines
+                for place, pack in enumerate(line.packs)
+            ],
+        )
+        for order in found.orders
+    ]
+    context = {"found": found, "shown": shown, "form": form}
+    return render(request, "inventory/reorder/list.html", context, status=422 if form.is_bound else 200)
+
+
+@require_POST
+@permission_required("inventory.buy", raise_exception=True)
+def reorder_order(request: HttpRequest) -> HttpResponse:
+    """Make a draft for each supplier from the list as sent, or for the one whose button was pressed."""
+    found, drafts = _found(), in_drafts()
+    form = OrderFromListForm(request.POST, proposed=_proposed(found, drafts))
+    if not form.is_valid():
+        return _page(request, found, form, drafts)
+    chosen = request.POST.get("supplier", "")
+    lines = form.wanted(int(chosen) if chosen.isascii() and chosen.isdecimal() and len(chosen) < 18 else None)
+    latest = PurchaseOrder.objects.aggregate(latest=Max("pk"))["latest"] or 0
+    try:
+        made = create_orders(key=form.cleaned_data["key"], by=person(request), lines=lines)
+    except StockError as error:
+        form.refuse(error, lines)
+        return _page(request, found, form, drafts)
+    return _to_made(request, made, new=[order for order in made if order.pk > latest])
+
+
+def _to_made(request: HttpRequest, made: Sequence[PurchaseOrder], *, new: Sequence[PurchaseOrder]) -> HttpResponse:
+    """Show the one order, or all of them."""
+    old = [order.label for order in made if order not in new]
+    if old:
+        messages.info(request, f"This list was sent before and made {', '.join(old)}. Nothing was made again.")
+    if new:
+        words = ", ".join(f"{order.label} to {order.supplier.name}" for order in new)
+        messages.success(request, f"Made as draft: {words}. Look at the PDF, send it, then mark it as sent.")
+    return redirect(made[0]) if len(made) == 1 else redirect("purchase_orders")
 
 
 @require_safe
