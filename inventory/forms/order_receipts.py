@@ -11,24 +11,27 @@ from typing import TYPE_CHECKING, Any, cast
 from django import forms
 from django.core.exceptions import ValidationError
 
-from finishing.forms import KeyedForm, MoneyFormField
+from finishing.forms import MoneyFormField
 from finishing.show import day, quantity
 from inventory.core.lots import expiry
 from inventory.errors import StockError
+from inventory.forms.asked import AskedForm
 from inventory.forms.fields import day_box
 from inventory.forms.moves import EARLIEST, DayField
 from inventory.forms.orders import PACKS_ERRORS, PacksField
 from inventory.forms.receiving import LONGEST_LIFE
 from inventory.models import PurchaseOrderLine
 from inventory.selectors_orders import Standing
+from inventory.services.deliveries import BookedBeforeError
 from inventory.services.ledger import MOST_CONTAINERS
 from inventory.services.order_receipts import ArrivedLine
+from inventory.services.orders import MOST_LINES
 
-MOST_ROWS = 120
+MOST_ROWS = MOST_LINES + 50  # every line of the largest order, and room for packs that came in several lots
 TYPED = ("packs", "lot_number", "made_on", "expires_on", "price", "containers")
 
 
-class ArrivalHeadForm(KeyedForm):
+class ArrivalHeadForm(AskedForm):
     """On which paper it came, when."""
 
     reference = forms.CharField(
@@ -226,7 +229,9 @@ class Arrival:
     def refuse(self, error: StockError) -> None:
         """Put a refusal at its row and field."""
         filled = self.rows.filled()
-        if error.line is not None and error.line < len(filled):
+        if isinstance(error, BookedBeforeError):
+            self.head.ask(error)
+        elif error.line is not None and error.line < len(filled):
             row = filled[error.line]
             field = {"quantity": "packs", "unit_cost": "price"}.get(error.field, error.field)
             row.add_error(field if field in row.fields else None, str(error))

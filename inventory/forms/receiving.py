@@ -12,15 +12,17 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from finishing.fields import to_step
-from finishing.forms import KeyedForm, MoneyFormField
+from finishing.forms import MoneyFormField
 from finishing.show import day, preferences, quantity
 from finishing.units import Kind, UnitError, read_measure
 from inventory.core.lots import expiry
 from inventory.errors import StockError
+from inventory.forms.asked import AskedForm
 from inventory.forms.assortment import Assortment, Item
 from inventory.forms.fields import MOST, StockQuantityField, day_box
 from inventory.forms.moves import EARLIEST, DayField
 from inventory.models import Material, Supplier
+from inventory.services.deliveries import BookedBeforeError
 from inventory.services.ledger import ReceiptLine
 
 MOST_ROWS = 40
@@ -28,7 +30,7 @@ MOST_PACKS = 10_000
 LONGEST_LIFE = timedelta(days=365 * 30)
 
 
-class DeliveryForm(KeyedForm):
+class DeliveryForm(AskedForm):
     """Who brought it, on which paper, when."""
 
     supplier = forms.ModelChoiceField(
@@ -271,7 +273,9 @@ class Delivery:
     def refuse(self, error: StockError) -> None:
         """Put the ledger's refusal at its row and field."""
         filled = self.rows.filled()
-        if error.line is not None and error.line < len(filled):
+        if isinstance(error, BookedBeforeError):
+            self.head.ask(error)
+        elif error.line is not None and error.line < len(filled):
             row = filled[error.line]
             names = {"quantity": "amount", "unit_cost": "price"}
             field = names.get(error.field, error.field)

@@ -18,6 +18,7 @@ from inventory.models import Posting, PurchaseOrder, PurchaseOrderLine
 from inventory.selectors_orders import OPEN
 from inventory.services import ledger
 from inventory.services.checks import at_line, exact_cost
+from inventory.services.deliveries import receive_delivery
 from inventory.services.orders import MOST_PACKS, OrderStateError, lock_orders, settle, state_words
 
 
@@ -63,10 +64,12 @@ def receive_order(
     reference: str,
     lines: Sequence[ArrivedLine],
     accept_expired_reason: str = "",
+    knowing: int | None = None,
 ) -> Posting:
     """Book what came of an order, and let its status follow. One transaction; the same form again gives the first posting.
 
-    More than ordered is taken in: it is here. Refused for an order that is no longer, or not yet, awaited.
+    More than ordered is taken in: it is here. Refused for an order that is no longer, or not yet, awaited, and for a delivery
+    note that was booked before, unless ``knowing`` names that posting.
     """
     [current] = lock_orders([order.pk])
     is_new = not Posting.objects.filter(key=key).exists()
@@ -78,7 +81,7 @@ def receive_order(
             if line.line.order_id != current.pk:
                 raise StockError(f"This line is not on {current.label}.", field="line")
             arrived.append(line.as_receipt())
-    posting = ledger.receive(
+    posting = receive_delivery(
         key=key,
         by=by,
         on=on,
@@ -86,6 +89,7 @@ def receive_order(
         reference=reference,
         lines=arrived,
         accept_expired_reason=accept_expired_reason,
+        knowing=knowing,
     )
     if is_new:
         settle(current, by=by, on=on)

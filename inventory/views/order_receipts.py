@@ -15,6 +15,7 @@ from inventory.errors import StockError
 from inventory.forms.order_receipts import Arrival
 from inventory.models import Lot, Posting, PurchaseOrder
 from inventory.selectors_orders import OPEN, standings
+from inventory.services.deliveries import ask_first
 from inventory.services.order_receipts import receive_order
 from inventory.services.orders import OrderStateError, state_words
 from inventory.services.prices import take_over_price
@@ -36,8 +37,9 @@ def purchase_order_receive(request: HttpRequest, pk: int) -> HttpResponse:
     arrival = Arrival(standings(order), request.POST if request.method == "POST" else None)
     read_back = False
     if request.method == "POST" and arrival.is_valid():
-        read_back = request.POST.get("step") == CHECK
-        if not read_back:
+        if request.POST.get("step") == CHECK:
+            read_back = _may_be_read_back(order, arrival)
+        else:
             done = _book(request, order, arrival, again=earlier is not None)
             if done is not None:
                 return done
@@ -52,6 +54,17 @@ def purchase_order_receive(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "inventory/orders/receive.html", context)
 
 
+def _may_be_read_back(order: PurchaseOrder, arrival: Arrival) -> bool:
+    """False when the delivery note was booked before: then the form asks first."""
+    data = arrival.head.cleaned_data
+    try:
+        ask_first(key=data["key"], supplier=order.supplier, reference=data["reference"], knowing=arrival.head.knowing)
+    except StockError as error:
+        arrival.refuse(error)
+        return False
+    return True
+
+
 def _book(request: HttpRequest, order: PurchaseOrder, arrival: Arrival, *, again: bool) -> HttpResponse | None:
     """Book the delivery; nothing when it was refused and the form says why."""
     data = arrival.head.cleaned_data
@@ -64,6 +77,7 @@ def _book(request: HttpRequest, order: PurchaseOrder, arrival: Arrival, *, again
             reference=data["reference"],
             lines=arrival.lines,
             accept_expired_reason=data["accept_expired_reason"],
+            knowing=arrival.head.knowing,
         )
     except OrderStateError as error:
         messages.error(request, str(error))

@@ -9,8 +9,8 @@ from django.views.decorators.http import require_http_methods
 from inventory.choices import PostingKind
 from inventory.errors import StockError
 from inventory.forms.receiving import Delivery
-from inventory.models import Material
-from inventory.services import ledger
+from inventory.models import Material, Posting
+from inventory.services.deliveries import ask_first, receive_delivery
 from inventory.views.common import earlier_posting, may, person, to_posting
 
 CHECK = "check"
@@ -24,24 +24,10 @@ def receive(request: HttpRequest) -> HttpResponse:
     earlier = earlier_posting(request, PostingKind.RECEIPT) if request.method == "POST" else None
     read_back = False
     if request.method == "POST" and delivery.is_valid():
-        read_back = True
-        if request.POST.get("step") != CHECK:
-            data = delivery.head.cleaned_data
-            try:
-                posting = ledger.receive(
-                    key=data["key"],
-                    by=person(request),
-                    on=data["on"],
-                    supplier=data["supplier"],
-                    reference=data["reference"],
-                    lines=delivery.lines,
-                    accept_expired_reason=data["accept_expired_reason"],
-                )
-            except StockError as error:
-                delivery.refuse(error)
-                read_back = False
-            else:
-                return to_posting(request, posting, again=earlier is not None)
+        done = _checked(delivery) if request.POST.get("step") == CHECK else _booked(request, delivery)
+        if isinstance(done, Posting):
+            return to_posting(request, done, again=earlier is not None)
+        read_back = done
     elif earlier is not None:
         return to_posting(request, earlier, again=True)
     context = {
@@ -50,3 +36,33 @@ def receive(request: HttpRequest) -> HttpResponse:
         "is_empty": not Material.objects.filter(is_active=True).exists(),
     }
     return render(request, "inventory/receive.html", context)
+
+
+def _checked(delivery: Delivery) -> bool:
+    """Whether the delivery can be read back; else the form asks why its note is in the books already."""
+    data = delivery.head.cleaned_data
+    try:
+        ask_first(key=data["key"], supplier=data["supplier"], reference=data["reference"], knowing=delivery.head.knowing)
+    except StockError as error:
+        delivery.refuse(error)
+        return False
+    return True
+
+
+def _booked(request: HttpRequest, delivery: Delivery) -> Posting | bool:
+    """The posting; False when it was refused and the form says why."""
+    data = delivery.head.cleaned_data
+    try:
+        return receive_delivery(
+            key=data["key"],
+            by=person(request),
+            on=data["on"],
+            supplier=data["supplier"],
+            reference=data["reference"],
+            lines=delivery.lines,
+            accept_expired_reason=data["accept_expired_reason"],
+            knowing=delivery.head.knowing,
+        )
+    except StockError as error:
+        delivery.refuse(error)
+        return False

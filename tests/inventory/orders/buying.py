@@ -34,7 +34,8 @@ def receive(by: User, order: PurchaseOrder, *came: tuple[int, int], on: date | N
     """So many packs for the lines at these places."""
     lines = list(order.lines.all())
     arrived = [ArrivedLine(line=lines[place], packs=packs, lot_number=f"L{place}-{packs}", **more) for place, packs in came]
-    return receive_order(key=uuid.uuid4(), by=by, on=on or timezone.localdate(), order=order, reference="DN 1", lines=arrived)
+    key = uuid.uuid4()
+    return receive_order(key=key, by=by, on=on or timezone.localdate(), order=order, reference=f"DN {key}", lines=arrived)
 
 
 def rows(order: PurchaseOrder, *given: dict[str, str]) -> dict[str, str]:
@@ -45,4 +46,5 @@ def rows(order: PurchaseOrder, *given: dict[str, str]) -> dict[str, str]:
     for place, row in enumerate(every):
         for name in ("line", "packs", "lot_number", "made_on", "expires_on", "price", "containers"):
             data[f"rows-{place}-{name}"] = row.get(name, "")
-    return {"key": str(uuid.uuid4()), "reference": "DN 1", "on": timezone.localdate().isoformat(), **data}
+    key = str(uuid.uuid4())
+    return {"key": key, "reference": f"DN {key}", "on": timezone.localdate().isoformat(), **data}
