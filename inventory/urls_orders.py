@@ -3,6 +3,7 @@
 from django.urls import path
 
 from inventory.views import order_receipts, orders
+from inventory.views import order_scanning as scanning
 
 urlpatterns = [
     path("orders/", orders.purchase_orders, name="purchase_orders"),
@@ -14,6 +15,7 @@ urlpatterns = [
     path("orders/<int:pk>/close/", orders.purchase_order_close, name="purchase_order_close"),
     path("orders/<int:pk>/cancel/", orders.purchase_order_cancel, name="purchase_order_cancel"),
     path("orders/<int:pk>/receive/", order_receipts.purchase_order_receive, name="purchase_order_receive"),
+    path("orders/<int:pk>/receive/scan/", scanning.purchase_order_scan, name="purchase_order_scan"),
     path("orders/<int:pk>/order.pdf", orders.purchase_order_pdf, name="purchase_order_pdf"),
     path("orders/<int:pk>/order.xlsx", orders.purchase_order_xlsx, name="purchase_order_xlsx"),
     path("lots/<int:pk>/price/", order_receipts.price_take_over, name="price_take_over"),

@@ -138,7 +138,7 @@ def _objects(shop: BenchShop) -> dict[str, Args]:
         (lot.pk, "price_take_over"),
         (shop.draft.pk, "purchase_order_edit purchase_order_send"),
         (shop.order.pk, "purchase_order purchase_order_promise purchase_order_close purchase_order_cancel"),
-        (shop.order.pk, "purchase_order_receive purchase_order_pdf purchase_order_xlsx"),
+        (shop.order.pk, "purchase_order_receive purchase_order_scan purchase_order_pdf purchase_order_xlsx"),
         (SpraySetup.objects.order_by("pk")[0].pk, "setup setup_edit"),
         (LabourClass.objects.order_by("pk")[0].pk, "labour_class_edit"),
         (system.pk, "system system_edit system_copy operation_new"),

@@ -170,7 +170,8 @@ class BaseArrivalRows(FormSet):
             raise ValidationError("Nothing is counted yet: write how many packs came in at least one row.")
 
 
-def _row_set(extra: int) -> Any:
+def row_set(extra: int) -> Any:
+    """The class of the rows, with so many empty ones after those of the lines."""
     return forms.formset_factory(
         ArrivalRowForm,
         formset=BaseArrivalRows,
@@ -203,7 +204,7 @@ class Arrival:
         self.awaited = awaited
         self.head = ArrivalHeadForm(data)
         initial = [{"line": str(one.line.pk)} for one in awaited if one.to_come]
-        made = _row_set(extra=2)(data, prefix="rows", initial=initial, form_kwargs={"awaited": awaited})
+        made = row_set(extra=2)(data, prefix="rows", initial=initial, form_kwargs={"awaited": awaited})
         self.rows = cast(BaseArrivalRows, made)
         self.needs_reason = False
 

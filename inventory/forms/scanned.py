@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, cast
 
@@ -27,11 +27,11 @@ class Placed:
     added: bool = False
 
 
-def typed_rows(sent: Mapping[str, Any]) -> list[Row]:
-    """The rows as they were sent, empty ones too."""
+def typed_rows(sent: Mapping[str, Any], *, columns: Sequence[str] = COLUMNS, most: int = MOST_ROWS) -> list[Row]:
+    """The rows as they were sent, empty ones too; at most ``most``."""
     total = str(sent.get(f"{PREFIX}-TOTAL_FORMS", ""))
-    count = min(int(total), MOST_ROWS) if total.isascii() and total.isdigit() and len(total) < 4 else 0
-    return [{name: str(sent.get(f"{PREFIX}-{place}-{name}", "")).strip() for name in COLUMNS} for place in range(count)]
+    count = min(int(total), most) if total.isascii() and total.isdigit() and len(total) < 4 else 0
+    return [{name: str(sent.get(f"{PREFIX}-{place}-{name}", "")).strip() for name in columns} for place in range(count)]
 
 
 def place(rows: list[Row], found: Understood) -> Placed:

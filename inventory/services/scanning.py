@@ -5,7 +5,7 @@ What is found is shown to the person before anything is booked.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -47,12 +47,13 @@ class Understood:
         return bool(self.gtin) and self.pack is None
 
 
-def find_pack(scan: Scan) -> Pack | None:
-    """The pack with the scanned GTIN, however many digits were stored; one that is on sale before one that is not."""
+def find_pack(scan: Scan, *, awaited: Collection[int] = ()) -> Pack | None:
+    """The pack with the scanned GTIN, however many digits were stored: one that is awaited, then one on sale, before others."""
     if not scan.gtin:
         return None
     same = Pack.objects.filter(gtin__in=same_gtins(scan.gtin)).select_related("material", "supplier")
-    return same.order_by("-is_active", "pk").first()
+    found = list(same.order_by("-is_active", "pk"))
+    return next((pack for pack in found if pack.pk in awaited), found[0] if found else None)
 
 
 def understand(text: str, *, today: date) -> Understood | ScanProblem:
@@ -102,15 +103,16 @@ def _what_came(scan: Scan, pack: Pack | None) -> tuple[str, str]:
         return "", ""
     if not pack.material.is_active:
         return "", ""
-    by_amount = _amount(scan, pack)
+    by_amount = amount_on_label(scan, pack)
     if by_amount:
         return f"material:{pack.material_id}", by_amount
     if not pack.is_active:
         return f"material:{pack.material_id}", ""
-    return f"pack:{pack.pk}", str(_packs(scan, pack))
+    return f"pack:{pack.pk}", str(packs_in(scan, pack))
 
 
-def _packs(scan: Scan, pack: Pack) -> int:
+def packs_in(scan: Scan, pack: Pack) -> int:
+    """How many packs the code stands for: one, unless it is of a carton or counts them."""
     if scan.is_contained:
         return scan.count or 1
     return 1 if _counts_pieces(pack) else scan.variable_count or 1
@@ -120,7 +122,7 @@ def _counts_pieces(pack: Pack) -> bool:
     return pack.material.unit.measure is Kind.COUNT
 
 
-def _amount(scan: Scan, pack: Pack) -> str:
+def amount_on_label(scan: Scan, pack: Pack) -> str:
     """The amount on the label where it is not the pack's own content; empty otherwise."""
     if _counts_pieces(pack) and scan.variable_count and scan.variable_count != pack.content:
         return f"{scan.variable_count} pcs"
@@ -146,28 +148,47 @@ def _is_content(value: Decimal, unit: str, pack: Pack) -> bool:
 # ------------------------------------------------------------ in words
 
 
-def _about_article(scan: Scan, pack: Pack | None, _today: date) -> Iterator[str]:
-    if pack is None and scan.gtin and scan.form is not ScanForm.UNCLEAR:
+def about_no_pack(scan: Scan) -> Iterator[str]:
+    """What is to be done about a code for which no pack was found."""
+    if scan.gtin and scan.form is not ScanForm.UNCLEAR:
         yield f"No pack has the GTIN {scan.gtin}. Choose what came, and enter the GTIN on its pack so that it is known next time."
-    elif pack is None and scan.form is ScanForm.UNCLEAR:
+    elif scan.form is ScanForm.UNCLEAR:
         yield f"{scan.lot} is taken as a lot number: no pack has it as its GTIN."
-    elif pack is None and scan.form is ScanForm.ELEMENTS:
+    elif scan.form is ScanForm.ELEMENTS:
         yield "The code names no article. Choose what came."
-    elif pack and not pack.material.is_active:
+
+
+def _about_article(scan: Scan, pack: Pack | None, _today: date) -> Iterator[str]:
+    if pack is None:
+        yield from about_no_pack(scan)
+    elif not pack.material.is_active:
         yield f"{pack.material.name} is not in use any more, so it can’t be received. Take it into use again first."
-    elif pack and not pack.is_active:
+    elif not pack.is_active:
         yield f"The pack “{pack}” of {pack.material.name} is not on sale any more. Write the amount that came."
 
 
-def _about_amount(scan: Scan, pack: Pack | None, _today: date) -> Iterator[str]:
+def about_count(scan: Scan, pack: Pack | None) -> Iterator[str]:
+    """How a number on the code is read."""
     if scan.count is not None and not scan.is_contained:
         yield "The code gives a count but not of what is in a carton, so it was not used."
+    if pack is not None and scan.is_contained:
+        yield f"This is the code of a carton: {packs_in(scan, pack)} × {pack} inside."
+    elif pack is not None and scan.variable_count and not _counts_pieces(pack):
+        yield f"The code counts {scan.variable_count}: taken as so many packs. Correct it if it means something else."
+
+
+def _about_amount(scan: Scan, pack: Pack | None, _today: date) -> Iterator[str]:
+    yield from about_count(scan, pack)
     if pack is None:
         return
-    if scan.is_contained:
-        yield f"This is the code of a carton: {_packs(scan, pack)} × {pack} inside."
-    if scan.variable_count and not _counts_pieces(pack) and not scan.is_contained:
-        yield f"The code counts {scan.variable_count}: taken as so many packs. Correct it if it means something else."
+    yield from about_measure(scan, pack)
+    if amount_on_label(scan, pack):
+        usual = quantity(pack.content, pack.material.stock_unit)
+        yield f"The amount is the one on the label; the pack “{pack}” holds {usual}."
+
+
+def about_measure(scan: Scan, pack: Pack) -> Iterator[str]:
+    """An amount on the label that is in another measure than the material is kept by, or in ounces."""
     kept = [content for content in scan.contents if _unit_for(content, pack.material.unit.measure)]
     if scan.contents and not kept:
         read = scan.contents[0]
@@ -175,12 +196,10 @@ def _about_amount(scan: Scan, pack: Pack | None, _today: date) -> Iterator[str]:
         yield f"The code says {plain_number(read.value)} {read.unit}, but the material is kept in {unit}. Compare the amount."
     elif any(content.unit == "oz" for content in kept) and pack.material.unit.measure is Kind.VOLUME:
         yield "Ounces of a liquid are taken as US fluid ounces."
-    if _amount(scan, pack):
-        usual = quantity(pack.content, pack.material.stock_unit)
-        yield f"The amount is the one on the label; the pack “{pack}” holds {usual}."
 
 
-def _about_days(scan: Scan, _pack: Pack | None, today: date) -> Iterator[str]:
+def about_days(scan: Scan, _pack: Pack | None, today: date) -> Iterator[str]:
+    """How the days on the code are read, and which of them have passed."""
     for name in sorted(scan.month_only):
         yield f"The code gives a month without a day: its last day is meant, {day(getattr(scan, name))}."
     if scan.packed_on and not scan.made_on:
@@ -202,11 +221,12 @@ def _about_quality(scan: Scan, best: date, today: date) -> Iterator[str]:
         yield "That day has passed: test the material before it is used."
 
 
-def _about_rest(scan: Scan, _pack: Pack | None, _today: date) -> Iterator[str]:
+def about_rest(scan: Scan, _pack: Pack | None, _today: date) -> Iterator[str]:
+    """What else the code says, so that nothing is dropped unseen."""
     if scan.additional_id:
         yield f"The maker’s own number on it: {scan.additional_id}."
     if scan.others:
         yield "Not used here: " + ", ".join(f"{other.title} {other.value}" for other in scan.others) + "."
 
 
-_NOTES: tuple[Callable[[Scan, Pack | None, date], Iterator[str]], ...] = (_about_article, _about_amount, _about_days, _about_rest)
+_NOTES: tuple[Callable[[Scan, Pack | None, date], Iterator[str]], ...] = (_about_article, _about_amount, about_days, about_rest)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -45,13 +47,13 @@ def purchase_order_receive(request: HttpRequest, pk: int) -> HttpResponse:
                 return done
     elif earlier is not None:
         return _booked(request, order, earlier, again=True)
-    context = {
-        "order": order,
-        "arrival": arrival,
-        "read_back": arrival.read_back() if read_back else [],
-        "crumbs": [*crumbs(TRAIL), (order.label, order.get_absolute_url())],
-    }
+    context = {**receive_page(order, arrival), "read_back": arrival.read_back() if read_back else []}
     return render(request, "inventory/orders/receive.html", context)
+
+
+def receive_page(order: PurchaseOrder, arrival: Arrival) -> dict[str, Any]:
+    """What the page of a delivery against an order shows, however it came about."""
+    return {"order": order, "arrival": arrival, "crumbs": [*crumbs(TRAIL), (order.label, order.get_absolute_url())]}
 
 
 def _may_be_read_back(order: PurchaseOrder, arrival: Arrival) -> bool:

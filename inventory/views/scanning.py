@@ -15,6 +15,7 @@ from inventory.core.gs1 import GS, ScanProblem, is_gtin
 from inventory.forms.moves import today
 from inventory.forms.scanned import DeliveryBeingTyped, GtinForm, Placed, place, typed_rows
 from inventory.services.scanning import Understood, enter_gtin, understand
+from inventory.services.scanning_orders import OnOrder
 from inventory.views.common import crumbs, may
 
 LONGEST_SHOWN = 120
@@ -32,7 +33,7 @@ def scan(request: HttpRequest) -> HttpResponse:
     if request.accepts("application/json") and not request.accepts("text/html"):
         return JsonResponse(_as_data(found), status=400 if isinstance(found, ScanProblem) else 200)
     rows = typed_rows(request.POST)
-    said = _refused(request, found) if isinstance(found, ScanProblem) else _in_words(found, place(rows, found))
+    said = refused(request, found) if isinstance(found, ScanProblem) else _in_words(found, place(rows, found))
     context: dict[str, Any] = {
         "delivery": DeliveryBeingTyped(request.POST, rows),
         "scanned": said,
@@ -42,7 +43,7 @@ def scan(request: HttpRequest) -> HttpResponse:
     return render(request, "inventory/receive.html", context)
 
 
-def _refused(request: HttpRequest, problem: ScanProblem) -> dict[str, Any]:
+def refused(request: HttpRequest, problem: ScanProblem) -> dict[str, Any]:
     """Why, and what came: the box itself is emptied, since the next scan is typed into it."""
     came = request.POST.get("scan", "").replace(GS, "␝")
     return {"problem": problem.words, "text": came if len(came) <= LONGEST_SHOWN else f"{came[:LONGEST_SHOWN]}…"}
@@ -52,19 +53,24 @@ def _in_words(found: Understood, placed: Placed) -> dict[str, Any]:
     """What the page says about a code that was read."""
     if placed.row is None:
         return {"problem": FULL}
-    parts = [str(found.material) if found.material else "", str(found.pack) if found.pack else ""]
+    return {
+        "row": placed.row,
+        "added": found.amount if placed.added else "",
+        "words": read_words(found),
+        "notes": found.notes,
+        "unknown": found.gtin if found.is_unknown_article else "",
+    }
+
+
+def read_words(found: Understood | OnOrder) -> str:
+    """What was read, to be compared with the label."""
+    parts = [found.pack.material.name if found.pack else "", str(found.pack) if found.pack else ""]
     parts += [f"lot {found.lot_number}" if found.lot_number else ""]
     parts += [
         f"made {day(found.made_on)}" if found.made_on else "",
         f"expires {day(found.expires_on)}" if found.expires_on else "",
     ]
-    return {
-        "row": placed.row,
-        "added": found.amount if placed.added else "",
-        "words": ", ".join(part for part in parts if part),
-        "notes": found.notes,
-        "unknown": found.gtin if found.is_unknown_article else "",
-    }
+    return ", ".join(part for part in parts if part)
 
 
 def _as_data(found: Understood | ScanProblem) -> dict[str, Any]:
