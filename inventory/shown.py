@@ -6,16 +6,22 @@ from decimal import Decimal
 
 from finishing.show import NOTHING, money, number, preferences
 from finishing.units import UnitSystem, convert
+from inventory.choices import StockUnit
 from inventory.forms.fields import typed_unit
 from inventory.models import Material
 
 
 def per_unit(unit_cost: Decimal | None, material: Material) -> str:
-    """A cost per stock unit as a cost per unit that the shop reads, for example ``$21.20 per L``."""
+    """A cost per stock unit of a material as a cost per unit that the shop reads, for example ``$21.20 per L``."""
+    return cost_per(unit_cost, material.unit)
+
+
+def cost_per(unit_cost: Decimal | None, stock_unit: StockUnit) -> str:
+    """The same for whatever is kept in ``stock_unit``."""
     if unit_cost is None:
         return NOTHING
-    unit = typed_unit(material.unit, preferences().units)
-    size = convert(1, from_unit=unit, to_unit=material.stock_unit)
+    unit = typed_unit(stock_unit, preferences().units)
+    size = convert(1, from_unit=unit, to_unit=stock_unit.value)
     cost = unit_cost * Decimal(size.numerator) / Decimal(size.denominator)
     return f"{money(cost)} per {'piece' if unit == 'pcs' else unit}"
 

@@ -2,7 +2,7 @@
 
 from django.urls import include, path
 
-from inventory.views import desk, lots, materials, moves, postings, receiving, suppliers
+from inventory.views import desk, lots, materials, moves, postings, receiving, suppliers, value
 
 urlpatterns = [
     path("buying/", desk.desk_buying, name="desk_buying"),
@@ -31,6 +31,9 @@ urlpatterns = [
     path("", include("inventory.urls_labels")),
     path("", include("inventory.urls_orders")),
     path("", include("inventory.urls_places")),
+    path("stock-value/", value.value, name="stock_value"),
+    path("stock-value/pdf/", value.value_pdf, name="stock_value_pdf"),
+    path("stock-value/xlsx/", value.value_xlsx, name="stock_value_xlsx"),
     path("stock-moves/", postings.stock_moves, name="stock_moves"),
     path("stock-moves/<int:pk>/", postings.posting, name="posting"),
     path("stock-moves/<int:pk>/reverse/", postings.posting_reverse, name="posting_reverse"),
