@@ -69,3 +69,44 @@ class JobStatus(models.TextChoices):
     IN_WORK = "in_work", "In work"
     DONE = "done", "Done"
     CANCELLED = "cancelled", "Cancelled"
+
+
+class RestFate(models.TextChoices):
+    """What became of what was left of a batch."""
+
+    THROWN = "thrown", "Thrown away"
+    RETURNED = "returned", "Put back into its lot"
+
+
+class RestCause(models.TextChoices):
+    """Why a rest was not sprayed."""
+
+    LEFT_OVER = "left", "More was mixed than needed"
+    POT_LIFE = "pot_life", "Its pot life was over"
+    SPOILED = "spoiled", "Spoiled: wrong mix, dirt, skin"
+    SPILLED = "spilled", "Spilled"
+
+
+class DefectKind(models.TextChoices):
+    """What can be wrong with a coat."""
+
+    ORANGE_PEEL = "orange_peel", "Orange peel"
+    RUNS = "runs", "Runs and sags"
+    FISHEYES = "fisheyes", "Fisheyes"
+    BUBBLES = "bubbles", "Bubbles"
+    DUST = "dust", "Dust"
+    BLUSH = "blush", "Blush"
+    OTHER = "other", "Other"
+
+
+class DefectCause(models.TextChoices):
+    """Why it came about, as the shop judges."""
+
+    UNKNOWN = "unknown", "Not known"
+    SETTING = "setting", "Gun setting: tip, pressure, distance"
+    FILM = "film", "Too much or too little at once"
+    MIX = "mix", "Mix: ratio, thinner, old batch"
+    DIRT = "dirt", "Dirty work, air or booth"
+    CLIMATE = "climate", "Too warm, too cold, too damp"
+    SURFACE = "surface", "Preparation of the surface"
+    HANDLING = "handling", "Handling and stacking"

@@ -137,6 +137,15 @@ def pressure(value: Decimal | float | None) -> str:
     return _measure(value, Kind.PRESSURE, 2)
 
 
+def temperature(value: Decimal | float | None) -> str:
+    """A temperature in °C as the shop reads it: in °F for a shop of US units."""
+    if value is None or value == "":
+        return NOTHING
+    if preferences().units is UnitSystem.METRIC:
+        return f"{number(value, 1)} °C"
+    return f"{number(Decimal(str(value)) * 9 / 5 + 32, 1)} °F"
+
+
 _STOCK_KINDS = {"L": Kind.VOLUME, "kg": Kind.MASS, "pcs": Kind.COUNT, "m²": Kind.AREA}
 
 

@@ -76,6 +76,9 @@ class OperationForm(ShopUnitsMixin, GroupedModelForm):
         help_text="Parts of thinner to 100 parts of the mix before thinning.",
     )
     pot_life_min = PotLifeField(label="Usable pot life", help_text="Empty: as the materials say; none for one part.")
+    induction_min = PotLifeField(
+        label="Induction time", minimum=ZERO, maximum=Decimal(1440), help_text="How long the mix stands before it is sprayed."
+    )
     spray_rate = WorkRateField(
         label="Spraying rate for this coat",
         required=False,
@@ -95,7 +98,7 @@ class OperationForm(ShopUnitsMixin, GroupedModelForm):
             names=("setup", "spray_rate", "wet_film", "dry_film"),
             columns=2,
         ),
-        Group(legend="Thinner and pot life", names=("thinner", "thinning_percent", "pot_life_min"), columns=3),
+        Group(legend="Thinner and pot life", names=("thinner", "thinning_percent", "induction_min", "pot_life_min"), columns=2),
         Group(legend="Waits", names=("flash_minutes", "dry_minutes", "stacking_minutes"), columns=3),
     )
     coat_names: ClassVar[tuple[str, ...]] = tuple(name for group in coat_groups for name in group.names)
@@ -114,6 +117,7 @@ class OperationForm(ShopUnitsMixin, GroupedModelForm):
             "dry_film",
             "thinner",
             "thinning_percent",
+            "induction_min",
             "pot_life_min",
             "flash_minutes",
             "dry_minutes",
@@ -144,6 +148,10 @@ class OperationForm(ShopUnitsMixin, GroupedModelForm):
     def is_coat(self) -> bool:
         """True when the kind that was chosen is a coat."""
         return bool(self.cleaned_data.get("kind") == OperationKind.COAT)
+
+    def clean_induction_min(self) -> int:
+        """No induction time is 0 min."""
+        return self.cleaned_data["induction_min"] or 0
 
     def clean_thinning_percent(self) -> Decimal:
         """No thinning is 0 %."""

@@ -1,5 +1,7 @@
 """Spray setups, coating systems, estimates, quotes, jobs and the log."""
 
+from costing.models.batches import Batch, BatchRest, BatchUse
+from costing.models.defects import Defect
 from costing.models.estimates import Customer, Estimate, EstimateOption, TakeoffRow
 from costing.models.jobs import CoatLog, Job, JobStep, JobStepMaterial
 from costing.models.quotes import Quote, QuoteOption
@@ -14,10 +16,14 @@ from costing.models.systems import (
 )
 
 __all__ = [
+    "Batch",
+    "BatchRest",
+    "BatchUse",
     "CoatComponent",
     "CoatLog",
     "CoatingSystem",
     "Customer",
+    "Defect",
     "Estimate",
     "EstimateOption",
     "Job",

@@ -4,21 +4,37 @@ from __future__ import annotations
 
 from datetime import datetime
 from decimal import Decimal
+from typing import TYPE_CHECKING
 
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
-from django.db.models import Case, Count, Exists, F, IntegerField, OuterRef, Q, Subquery, Value, When
+from django.db.models import (
+    BooleanField,
+    Case,
+    Count,
+    Exists,
+    ExpressionWrapper,
+    F,
+    IntegerField,
+    OuterRef,
+    Q,
+    Subquery,
+    Value,
+    When,
+)
 from django.db.models.functions import Coalesce, Now
 from django.urls import reverse
 from django.utils import timezone
 
 from costing.choices import Driver, JobStatus, OperationKind
 from costing.models.quotes import QuoteOption
+from costing.models.systems import SpraySetup
 from finishing.fields import QuantityField
 from inventory.models import Booking, Material, Movement, Posting
 
 ZERO = Decimal(0)
+COLDEST, HOTTEST = Decimal(-10), Decimal(60)  # °C, of the air in a workshop
 OPEN_STATUSES = (JobStatus.BOOKED, JobStatus.IN_WORK)
 
 
@@ -142,6 +158,8 @@ class JobStep(models.Model):
     wet_film = models.DecimalField(max_digits=8, decimal_places=2, null=True, blank=True)
     pot_life_min = models.PositiveIntegerField(null=True, blank=True)
     setup_name = models.CharField(max_length=80, blank=True, default="")
+    setup = models.ForeignKey(SpraySetup, on_delete=models.SET_NULL, related_name="job_steps", null=True, blank=True)
+    induction_min = models.PositiveIntegerField(default=0)
 
     objects = JobStepQuerySet.as_manager()
 
@@ -194,12 +212,13 @@ class CoatLogQuerySet(models.QuerySet["CoatLog"]):
     """Named reads of the log."""
 
     def standing(self) -> CoatLogQuerySet:
-        """Logs that count: those whose issue of material has not been reversed."""
-        return self.filter(~_was_reversed())
+        """Logs that count: those that were not taken back, and whose issue of material has not been reversed."""
+        return self.filter(~_was_reversed(), withdrawn_at__isnull=True)
 
     def with_reversed(self) -> CoatLogQuerySet:
-        """Adds ``is_reversed``: true where the issue of material was taken back, so that the log no longer counts."""
-        return self.annotate(is_reversed=_was_reversed())
+        """Adds ``is_reversed``: true where the log or its issue of material was taken back, so that it no longer counts."""
+        taken_back = _was_reversed() | Q(withdrawn_at__isnull=False)
+        return self.annotate(is_reversed=ExpressionWrapper(taken_back, output_field=BooleanField()))
 
 
 def _was_reversed() -> Exists:
@@ -209,7 +228,9 @@ def _was_reversed() -> Exists:
 class CoatLog(models.Model):
     """Work on a step as logged, the whole step or a part of it. Material was issued by ``posting``.
 
-    Nothing is changed afterwards: a mistake is mended by reversing the posting, and the log then no longer counts.
+    What was logged is not changed afterwards: a mistake is mended by reversing the posting or taking the log back, and the
+    log then no longer counts. What was sprayed out of batches that had been mixed before stands in ``batch_uses``; ``mixed``
+    is then empty.
     """
 
     key = models.UUIDField(unique=True, editable=False)
@@ -234,8 +255,56 @@ class CoatLog(models.Model):
         blank=True,
         validators=[MinValueValidator(Decimal(1)), MaxValueValidator(Decimal(2000))],
     )
+    started_at = models.DateTimeField(null=True, blank=True, help_text="When the timer was started.")
+    readings = models.JSONField(default=list, blank=True, help_text="Wet film gauge readings, µm.")
+    temperature = models.DecimalField(
+        "air temperature, °C",
+        max_digits=5,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(COLDEST), MaxValueValidator(HOTTEST)],
+    )
+    humidity = models.DecimalField(
+        "relative humidity, %",
+        max_digits=5,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(Decimal(1)), MaxValueValidator(Decimal(100))],
+    )
+    early_reason = models.CharField(
+        max_length=300, blank=True, default="", help_text="Why it was begun before the coat under it was dry."
+    )
+    clock_off_s = models.IntegerField(
+        "tablet’s clock ahead of the server’s, s",
+        null=True,
+        blank=True,
+        help_text="Where it was off by minutes; times are mended.",
+    )
+    reworks = models.ForeignKey(
+        "costing.Defect",
+        on_delete=models.PROTECT,
+        related_name="reworks",
+        null=True,
+        blank=True,
+        help_text="The defect that this work mends.",
+    )
+    withdrawn_at = models.DateTimeField(null=True, blank=True, editable=False)
+    withdrawn_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL,
+        on_delete=models.PROTECT,
+        related_name="withdrawn_logs",
+        null=True,
+        blank=True,
+        editable=False,
+    )
+    withdrawn_reason = models.CharField(max_length=300, blank=True, default="", editable=False)
     note = models.CharField(max_length=300, blank=True, default="")
     finishes_step = models.BooleanField("the step is finished", default=True)
+
+    if TYPE_CHECKING:
+        is_reversed: bool  # there after with_reversed()
 
     objects = CoatLogQuerySet.as_manager()
 

@@ -186,6 +186,9 @@ class Operation(models.Model):
         validators=[MinValueValidator(ZERO), MaxValueValidator(Decimal(200))],
     )
     pot_life_min = models.PositiveIntegerField("usable pot life, min", null=True, blank=True, validators=[MinValueValidator(1)])
+    induction_min = models.PositiveIntegerField(
+        "induction time after mixing, min", default=0, help_text="How long the mix stands before it is sprayed."
+    )
     spray_rate = models.DecimalField(
         "spraying rate for this coat, m²/h",
         max_digits=7,

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
-from uuid import UUID
+from uuid import UUID, uuid5
 
 from django.db import transaction
 from django.utils import timezone
@@ -17,13 +17,15 @@ from django.utils import timezone
 from costing.choices import JobStatus
 from costing.core.facts import StockUnit
 from costing.core.plan import drawn_from_stock, share_of_mix
-from costing.models import CoatLog, Job, JobStep, JobStepMaterial
+from costing.models import BatchUse, CoatLog, Defect, Job, JobStep, JobStepMaterial
+from costing.services.coat_checks import NO_NOTES, BatchTake, BoothNotes, check_dry, check_takes
 from costing.services.work_errors import JobClosedError, LoggedMeanwhileError, MixError, UseRefusedError, WorkError
 from finishing import show
+from finishing.fields import to_step
 from finishing.models import User
 from inventory.errors import KeyUsedError, StockError
 from inventory.models import Lot, Material, Posting
-from inventory.services.ledger import IssueLine, issue
+from inventory.services.ledger import IssueLine, issue, reverse
 
 OLDEST = timedelta(days=31)
 ADDS_UP_WITHIN = Decimal("0.01")
@@ -62,12 +64,18 @@ def log_coat(
     today: date,
     finishes_step: bool = True,
     seen_logs: int | None = None,
+    from_batches: Sequence[BatchTake] = (),
+    early_reason: str = "",
+    booth: BoothNotes = NO_NOTES,
+    reworks: Defect | None = None,
 ) -> CoatLog:
     """Log work on a step and issue what it used. ``mixed`` in L, ``minutes`` in min, ``wet_film`` in µm.
 
+    A coat is sprayed from what was mixed for this log (``mixed`` with ``components``) or ``from_batches`` mixed before.
     The same key by the same person for the same step gives the first log again. ``seen_logs`` is how many logs the person
-    saw; others since then raise LoggedMeanwhileError. Raises JobClosedError, MixError, WorkError, and what the ledger
-    refuses: UseRefusedError where it is about one material, StockError otherwise.
+    saw; others since then raise LoggedMeanwhileError. Raises JobClosedError, MixError, EarlyCoatError, BatchExpiredError,
+    MoreThanMixedError, WorkError, and what the ledger refuses: UseRefusedError where it is about one material, StockError
+    otherwise.
     """
     job = Job.objects.select_for_update().get(pk=step.job_id)
     made = CoatLog.objects.filter(key=key).first()
@@ -78,8 +86,14 @@ def log_coat(
     if not job.is_open:
         raise JobClosedError(job)
     _check_nothing_new(step, seen_logs)
-    on = _day_of(done_at, today)
-    _check_override(by, override_reason)
+    on = day_of(done_at, today, field="done_at")
+    check_override(by, override_reason)
+    booth.check()
+    check_dry(step, begun_at=booth.started_at or done_at - timedelta(minutes=float(minutes)), reason=early_reason)
+    if from_batches:
+        if mixed is not None or components:
+            raise MixError("This coat names batches that were mixed before. Log a further mix on its own.", field="mixed")
+        check_takes(step, from_batches, done_at=done_at)
     log = CoatLog(
         key=key,
         step=step,
@@ -88,10 +102,13 @@ def log_coat(
         mixed=mixed,
         fills=fills,
         minutes=minutes,
-        wet_film=wet_film,
+        wet_film=booth.mean_reading if wet_film is None else wet_film,
         note=note,
         finishes_step=finishes_step,
-        posting=_issue(
+        early_reason=early_reason,
+        reworks=reworks,
+        **booth.as_fields(),
+        posting=issue_uses(
             issued_uses(step, mixed=mixed, components=components, supplies=supplies),
             key=key,
             by=by,
@@ -102,9 +119,9 @@ def log_coat(
     )
     log.full_clean(exclude=["posting", "step", "by"])
     log.save()
-    if job.status == JobStatus.BOOKED:
-        job.status = JobStatus.IN_WORK
-        job.save(update_fields=["status"])
+    for take in from_batches:
+        BatchUse(batch=take.batch, log=log, litres=to_step(take.litres), late_reason=take.late_reason).save()
+    put_in_work(job)
     return log
 
 
@@ -115,16 +132,18 @@ def _check_nothing_new(step: JobStep, seen_logs: int | None) -> None:
         raise LoggedMeanwhileError(standing.order_by("-pk").first(), number=number)
 
 
-def _day_of(done_at: datetime, today: date) -> date:
-    on = timezone.localdate(done_at)
+def day_of(moment: datetime, today: date, *, field: str) -> date:
+    """The shop's day of a moment; WorkError at ``field`` for one that is to come or long past."""
+    on = timezone.localdate(moment)
     if on > today:
-        raise WorkError("This is in the future. Give the time at which the work was done.", field="done_at")
+        raise WorkError("This is in the future. Give the time at which the work was done.", field=field)
     if on < today - OLDEST:
-        raise WorkError(f"This is more than {OLDEST.days} days ago. Check the day.", field="done_at")
+        raise WorkError(f"This is more than {OLDEST.days} days ago. Check the day.", field=field)
     return on
 
 
-def _check_override(by: User, override_reason: str) -> None:
+def check_override(by: User, override_reason: str) -> None:
+    """Refuse the reason of somebody who may not use an expired or quarantined lot."""
     if override_reason and not by.has_perm("inventory.override_lot"):
         raise WorkError(
             "Only the office or the owner may use an expired or quarantined lot. Choose another lot, or ask them.",
@@ -132,9 +151,17 @@ def _check_override(by: User, override_reason: str) -> None:
         )
 
 
-def _issue(
+def put_in_work(job: Job) -> None:
+    """The first work on a job starts it."""
+    if job.status == JobStatus.BOOKED:
+        job.status = JobStatus.IN_WORK
+        job.save(update_fields=["status"])
+
+
+def issue_uses(
     uses: Sequence[tuple[Use, IssueLine]], *, key: UUID, by: User, on: date, reference: str, override_reason: str
 ) -> Posting | None:
+    """Issue what was used in one posting; None where nothing was. UseRefusedError names the use that the ledger refuses."""
     if not uses:
         return None
     lines = [line for _, line in uses]
@@ -198,3 +225,26 @@ def drawn(material: Material, litres: Decimal) -> Decimal:
     return drawn_from_stock(
         litres, yield_fraction=material.yield_fraction, unit=StockUnit(material.stock_unit), density=material.density
     )
+
+
+@transaction.atomic
+def take_back(*, log: CoatLog, by: User, reason: str, at: datetime, today: date) -> CoatLog:
+    """Take a log back: it no longer counts, what it issued returns to the stock, what it took of a batch is in the pot again.
+
+    A log that was taken back already is left as it is. Raises WorkError without a reason or on a closed job, and what the
+    ledger refuses.
+    """
+    job = Job.objects.select_for_update().get(pk=log.step.job_id)
+    held = CoatLog.objects.with_reversed().select_related("posting", "step").get(pk=log.pk)
+    if held.is_reversed:
+        return held
+    if not reason.strip():
+        raise WorkError("Say why it is taken back.", field="reason")
+    if not job.is_open:
+        raise JobClosedError(job)
+    if held.posting is not None:
+        reverse(key=uuid5(held.key, "taken back"), by=by, on=today, posting=held.posting, reason=reason)
+    held.withdrawn_at, held.withdrawn_by, held.withdrawn_reason = at, by, reason.strip()
+    held.full_clean(exclude=["posting", "step", "by"])
+    held.save(update_fields=["withdrawn_at", "withdrawn_by", "withdrawn_reason"])
+    return held

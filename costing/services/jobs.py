@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from uuid import UUID
 
 from django.db import transaction
 
 from costing.choices import JobStatus, QuoteStatus
-from costing.models import Job, JobStep, JobStepMaterial, Quote, QuoteOption
+from costing.models import Job, JobStep, JobStepMaterial, Operation, Quote, QuoteOption, SpraySetup
 from costing.services.work_errors import (
     MaterialGoneError,
     OptionMissingError,
@@ -95,7 +95,11 @@ def _materials_of(snapshot: Snapshot) -> dict[int, Material]:
 
 
 def _make_steps(job: Job, planned: Iterable[FrozenStep], bookings: Mapping[int, Booking]) -> None:
-    pairs = [(_step_of(job, position, frozen), frozen) for position, frozen in enumerate(planned, start=1)]
+    as_described = list(job.quote_option.system.operations.order_by("position", "pk"))
+    pairs = [
+        (_step_of(job, position, frozen, _described(frozen, as_described)), frozen)
+        for position, frozen in enumerate(planned, start=1)
+    ]
     JobStep.objects.bulk_create([step for step, _ in pairs])
     JobStepMaterial.objects.bulk_create(
         JobStepMaterial(
@@ -114,7 +118,15 @@ def _make_steps(job: Job, planned: Iterable[FrozenStep], bookings: Mapping[int, 
     )
 
 
-def _step_of(job: Job, position: int, frozen: FrozenStep) -> JobStep:
+def _described(frozen: FrozenStep, operations: Sequence[Operation]) -> Operation | None:
+    """The operation behind a frozen step as its system describes it today; None where the system was changed since."""
+    if frozen.position > len(operations):
+        return None
+    operation = operations[frozen.position - 1]
+    return operation if operation.name == frozen.name else None
+
+
+def _step_of(job: Job, position: int, frozen: FrozenStep, described: Operation | None) -> JobStep:
     coat = frozen.coat
     return JobStep(
         job=job,
@@ -130,6 +142,9 @@ def _step_of(job: Job, position: int, frozen: FrozenStep) -> JobStep:
         wet_film=None if coat is None else round(coat.wet_film, 2),
         pot_life_min=None if coat is None or coat.pot_life is None else max(1, round(coat.pot_life)),
         setup_name="" if coat is None else coat.setup_name,
+        setup=None if coat is None else SpraySetup.objects.filter(name=coat.setup_name).first(),
+        # No figure of the offer hangs on it, so it is taken as the system says on the day of accepting.
+        induction_min=described.induction_min if coat and described else 0,
     )
 
 

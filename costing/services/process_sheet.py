@@ -85,6 +85,8 @@ def _coat_facts(operation: Operation) -> Iterator[tuple[str, str]]:
         yield "Wet film", show.film(operation.wet_film)
     if operation.dry_film is not None:
         yield "Dry film", show.film(operation.dry_film)
+    if operation.induction_min:
+        yield "Stand after mixing", show.minutes(operation.induction_min)
     if operation.pot_life_min:
         yield "Pot life", show.minutes(operation.pot_life_min)
     if operation.spray_rate is not None:

@@ -5,14 +5,15 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
+from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from costing.choices import JobStatus, QuoteStatus
 from finishing import show
 
 if TYPE_CHECKING:
-    from costing.models import CoatLog, Job, JobStepMaterial, Quote, QuoteOption
+    from costing.models import Batch, CoatLog, Job, JobStep, JobStepMaterial, Quote, QuoteOption
     from inventory.errors import StockError
 
 
@@ -100,3 +101,51 @@ class UseRefusedError(WorkError):
     def __init__(self, line: JobStepMaterial, error: StockError) -> None:
         self.line, self.error = line, error
         super().__init__(str(error), field=error.field)
+
+
+class BatchGoneError(WorkError):
+    """A batch whose mixing was taken back."""
+
+    def __init__(self, batch: Batch) -> None:
+        self.batch = batch
+        super().__init__(f"The mixing of {batch.number} was taken back. Choose another batch.", field="batch")
+
+
+class MoreThanMixedError(WorkError):
+    """More out of a batch than is left in it; ``batch`` read with what is left."""
+
+    def __init__(self, batch: Batch, wanted: Decimal) -> None:
+        self.batch, self.wanted = batch, wanted
+        last = batch.uses.standing().select_related("log__by").order_by("-pk").first()
+        others = f", {last.log.by} took {show.pour(last.litres)} at {last.log.done_local:%H:%M}" if last else ""
+        super().__init__(
+            f"{batch.number} holds {show.pour(batch.left)} now: {show.pour(batch.litres)} was mixed{others}. "
+            f"{show.pour(wanted)} is more than that.",
+            field="litres",
+        )
+
+
+class BatchExpiredError(WorkError):
+    """A batch sprayed after its pot life; it takes a reason."""
+
+    def __init__(self, batch: Batch, at: datetime) -> None:
+        self.batch = batch
+        until = batch.usable_until or batch.mixed_local
+        late = show.minutes(Decimal(int((at - until).total_seconds() // 60)))
+        super().__init__(
+            f"The pot life of {batch.number} was over at {until:%H:%M} on {show.day(until)}, {late} before this coat was done. "
+            "Say why it was sprayed all the same, or throw it away and mix anew.",
+            field="late_reason",
+        )
+
+
+class EarlyCoatError(WorkError):
+    """Work begun before the coat under it was dry; it takes a reason."""
+
+    def __init__(self, under: JobStep, ready_at: datetime) -> None:
+        self.under, self.ready_at = under, ready_at
+        super().__init__(
+            f"{under.name} is dry at {ready_at:%H:%M} on {show.day(ready_at)} as planned, and this was begun before. "
+            "Say why it was begun all the same, or mend the time.",
+            field="early_reason",
+        )

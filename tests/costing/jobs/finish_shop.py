@@ -13,6 +13,7 @@ from uuid import uuid4
 from django.utils import timezone
 
 from costing.models import (
+    Batch,
     CoatComponent,
     CoatingSystem,
     CoatLog,
@@ -27,6 +28,8 @@ from costing.models import (
     SupplyLine,
     TimeLine,
 )
+from costing.services.batches import mix_batch
+from costing.services.coat_checks import BatchTake
 from costing.services.coat_log import Use, log_coat
 from costing.services.jobs import accept_quote
 from costing.services.quoting import Offer, OptionChoice, create_quote, send_quote
@@ -197,6 +200,26 @@ def log(of: JobStep, *, by: User, mixed: Decimal | None = MIXED, lots: dict[str,
         "wet_film": None,
         "note": "",
         "override_reason": "",
+        "early_reason": "the days of a job in one test",
         "today": today(),
     }
     return log_coat(by=by, step=of, **{**given, **more})
+
+
+def mix(of: JobStep, *, by: User, litres: Decimal = MIXED, lots: dict[str, Lot] | None = None, **more: Any) -> Batch:
+    """A batch mixed for a coat, its components by their parts."""
+    components, _ = uses(of, **(lots or {}))
+    given: dict[str, Any] = {
+        "key": uuid4(),
+        "mixed_at": timezone.now(),
+        "components": components,
+        "override_reason": "",
+        "today": today(),
+    }
+    return mix_batch(by=by, step=of, litres=litres, **{**given, **more})
+
+
+def spray(of: JobStep, *batches: tuple[Batch, Decimal], by: User, late_reason: str = "", **more: Any) -> CoatLog:
+    """A coat sprayed out of batches that were mixed before; supplies as planned."""
+    takes = [BatchTake(batch=batch, litres=litres, late_reason=late_reason) for batch, litres in batches]
+    return log(of, by=by, **{"mixed": None, "components": [], "from_batches": takes, **more})

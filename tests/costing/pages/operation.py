@@ -15,6 +15,7 @@ COAT_FIELDS = (
     "dry_film",
     "thinner",
     "thinning_percent",
+    "induction_min",
     "pot_life_min",
     "flash_minutes",
     "dry_minutes",
