@@ -73,6 +73,16 @@ def first_expired_first(lots: Sequence[LotView]) -> list[LotView]:
     return sorted(lots, key=lambda lot: (lot.usable_until or date.max, lot.received_on, lot.lot_id))
 
 
+def next_container(*, on_hand: Decimal, came: Decimal, containers: int) -> Decimal:
+    """What the next container of a lot is likely to hold: one that was begun first, then a full one.
+
+    >>> next_container(on_hand=Decimal(19), came=Decimal(20), containers=4)
+    Decimal('4')
+    """
+    full = came / containers
+    return (on_hand % full or min(full, on_hand)) if full > 0 else on_hand
+
+
 def choose_lots(lots: Sequence[LotView], *, quantity: Decimal, on: date) -> tuple[Take, ...]:
     """Which usable lots to draw ``quantity`` from, first expired first out.
 

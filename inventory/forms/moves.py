@@ -107,6 +107,7 @@ class IssueForm(StockForm):
     lot = forms.ModelChoiceField(
         queryset=Lot.objects.none(), required=False, label="From lot", empty_label="The lots that expire first"
     )
+    opens = forms.BooleanField(required=False, label="This opens the container")
     on = DayField()
     reason = forms.CharField(required=False, max_length=300, label="Remark")
     override_reason = forms.CharField(
@@ -123,6 +124,11 @@ class IssueForm(StockForm):
         self.may_override = may_override
         if not may_override:
             del self.fields["override_reason"]
+        life = self.material.open_life_days
+        if life is None or self.material.opens_on_issue or not self._lots().filter(opened_on=None).exists():
+            del self.fields["opens"]
+        else:
+            self.fields["opens"].help_text = f"It can then be used for {life} days, from the day of this issue."
 
     @property
     def needs_override(self) -> bool:
@@ -231,6 +237,21 @@ class OpenForm(forms.Form):
     """The container of a lot was opened."""
 
     on = DayField(label="Opened on")
+
+
+class OpenContainerForm(LotQuantityForm):
+    """One container of a lot that came in several was opened."""
+
+    quantity = StockQuantityField(
+        label="How much is in it",
+        error_messages={"required": HOW_MUCH},
+        help_text="The opened container becomes a lot of its own, with the same number, so that the others keep their date.",
+    )
+    on = DayField(label="Opened on")
+
+    def clean_quantity(self) -> Decimal:
+        """What the page shows as all that is left is all of it."""
+        return all_when_shown_so(self.cleaned_data["quantity"], self.lot.on_hand, self.material.unit)
 
 
 class QuarantineForm(forms.Form):

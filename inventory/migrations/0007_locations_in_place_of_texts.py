@@ -12,18 +12,21 @@ HELD = (("Material", "usual_location"), ("HistoricalMaterial", "usual_location")
 
 
 def make_locations(apps, schema_editor):
-    """A shelf for each distinct text, under its very words; a place of that name that is there already is taken."""
+    """A shelf for each distinct text, under its very words; a place of that name that is there already is taken.
+
+    Texts that differ in capitals or in blanks at their ends mean one place: the form of places knows no two of such names.
+    """
     Location = apps.get_model("inventory", "Location")
-    known = dict(Location.objects.values_list("name", "pk"))
+    known = {name.casefold(): pk for name, pk in Location.objects.values_list("name", "pk")}
     for name, key in HELD:
         model = apps.get_model("inventory", name)
         for text in model.objects.exclude(place="").order_by("place").values_list("place", flat=True).distinct():
             place = text.strip()
             if not place:
                 continue
-            if place not in known:
-                known[place] = Location.objects.create(name=place).pk
-            model.objects.filter(place=text, **{f"{key}__isnull": True}).update(**{f"{key}_id": known[place]})
+            if place.casefold() not in known:
+                known[place.casefold()] = Location.objects.create(name=place).pk
+            model.objects.filter(place=text, **{f"{key}__isnull": True}).update(**{f"{key}_id": known[place.casefold()]})
     _settle(schema_editor)
 
 

@@ -135,6 +135,12 @@ class Lot(models.Model):
         """True when the lot is here on a day and may be used without anybody's word."""
         return self.as_view().usable(on)
 
+    @property
+    def came_with(self) -> Decimal:
+        """How much came in as this lot. One query."""
+        first = self.movements.filter(quantity__gt=0).order_by("pk").first()
+        return first.quantity if first else Decimal(0)
+
     def as_view(self) -> LotView:
         """The lot as the choice of lots sees it."""
         return LotView(
@@ -156,7 +162,7 @@ class Lot(models.Model):
 class LotEvent(models.Model):
     """A lot was opened, set aside, freed or moved: by whom, when and why. Never changed, never deleted.
 
-    ``posting`` is the issue that opened the container, where one did.
+    ``posting`` is the issue that opened the container, where one did. ``key`` is that of the form that moved a whole lot.
     """
 
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="events")
@@ -167,6 +173,7 @@ class LotEvent(models.Model):
     from_location = models.ForeignKey(Location, on_delete=models.PROTECT, related_name="departures", null=True, blank=True)
     to_location = models.ForeignKey(Location, on_delete=models.PROTECT, related_name="arrivals", null=True, blank=True)
     posting = models.ForeignKey("inventory.Posting", on_delete=models.PROTECT, related_name="lot_events", null=True, blank=True)
+    key = models.UUIDField(unique=True, null=True, blank=True, editable=False)
     created_at = models.DateTimeField(db_default=Now(), editable=False)
 
     class Meta:

@@ -38,9 +38,10 @@ def write_off_expired(*, key: UUID, by: User, on: date, lots: Collection[Lot], r
     if len(lots) > MOST:
         raise StockError(f"Choose at most {MOST} lots at once.", field="lots")
     keys = {lot.pk: uuid5(key, str(lot.pk)) for lot in lots}
+    kept = list(Lot.objects.select_for_update(of=("self",)).with_state().filter(pk__in=keys).order_by("pk"))
+    # Under the locks: the same form sent twice at once finds what its twin has booked, not an empty lot.
     booked = Movement.objects.filter(posting__key__in=keys.values()).order_by()
     before = {row["lot"]: -row["total"] for row in booked.values("lot").annotate(total=Sum("quantity"))}
-    kept = Lot.objects.select_for_update(of=("self",)).with_state().filter(pk__in=keys).order_by("pk")
     return [
         ledger.write_off(
             key=keys[lot.pk],
@@ -51,7 +52,7 @@ def write_off_expired(*, key: UUID, by: User, on: date, lots: Collection[Lot], r
             cause=WriteOffCause.EXPIRED,
             reason=said,
         )
-        for lot in list(kept)
+        for lot in kept
     ]
 
 

@@ -1,4 +1,4 @@
-"""The one door of the stock: receive, issue, return, write off, transfer, bring to what was counted, reverse.
+"""The one door of the stock: receive, issue, return, write off, transfer, part an opened container, count, reverse.
 
 Nothing else writes a posting, a movement or a lot's balance. Each verb is one transaction: it writes the submission's key
 (a second arrival of the same submission finds it and gets the first answer), locks the lots in the order of their numbers,
@@ -33,7 +33,7 @@ from inventory.errors import (
 )
 from inventory.models import Booking, Location, Lot, Material, Movement, Posting, Supplier
 from inventory.services.checks import at_line, exact_quantity, kept_text, not_before, past_day
-from inventory.services.lots import close_again, open_first_issued
+from inventory.services.lots import close_again, open_by, open_first_issued
 from inventory.services.moves import (
     MOST_CONTAINERS,
     CountDifference,
@@ -48,6 +48,7 @@ from inventory.services.moves import (
     check_reversible,
     counted_moves,
     in_date,
+    part_of,
 )
 from inventory.services.places import check_place
 
@@ -59,6 +60,7 @@ __all__ = [
     "count_difference",
     "issue",
     "locked_lot",
+    "part_opened",
     "receive",
     "return_stock",
     "reverse",
@@ -124,11 +126,13 @@ def issue(
     reference: str,
     reason: str = "",
     override_reason: str = "",
+    opens: bool = False,
 ) -> Posting:
     """Take material out of stock, first expired first out over usable lots, or from the lot that a line names.
 
     An expired or quarantined lot is taken only when a line names it and ``override_reason`` says why; the reason stays on
-    its movement. Whether the person may override is for the caller to check.
+    its movement. Whether the person may override is for the caller to check. With ``opens`` the lots taken from count as
+    opened from that day; so do those of a material whose first issue opens the container.
     """
     past_day(on, what="An issue")
     override = kept_text(Movement, "override_reason", override_reason, shown_as="override_reason")
@@ -137,6 +141,7 @@ def issue(
         Posting(key=key, kind=PostingKind.ISSUE, by=by, on=on, reference=reference, reason=reason),
         [[line.material.pk, line.quantity, line.booking and line.booking.pk, line.lot and line.lot.pk] for line in wanted],
         override,
+        *(["opens"] if opens else []),
     )
     if is_new:
         materials = {line.material.pk for line in wanted}
@@ -148,7 +153,7 @@ def issue(
             with at_line(place):
                 moves.extend(shelf.draw_from(line, override) if line.lot else shelf.draw(line))
         _write(posting, moves)
-        open_first_issued(posting, [lot for lot, _ in by_lot(moves)])
+        open_first_issued(posting, [lot for lot, _ in by_lot(moves)], asked=opens)
     return posting
 
 
@@ -220,13 +225,25 @@ def transfer(*, key: UUID, by: User, on: date, lot: Lot, quantity: Decimal, to_l
         kept = locked_lot(lot)
         not_before(on, kept.received_on, what=f"lot {kept.number} came in")
         check_place(kept, to_location)
-        if part > kept.on_hand:
-            raise NotEnoughStockError(kept.material, part, kept.on_hand, lot=kept)
-        if part == kept.on_hand:
-            raise QuantityError("This is all of the lot: move it as a whole.", value=part)
-        moved = _part_of(kept, part, to_location)
-        moved.save(force_insert=True)
-        _write(posting, [Move(lot=kept, quantity=-part), Move(lot=moved, quantity=part)])
+        _split(posting, kept, part, to_location)
+    return posting
+
+
+@transaction.atomic
+def part_opened(*, key: UUID, by: User, on: date, lot: Lot, quantity: Decimal) -> Posting:
+    """Make the container that was opened a lot of its own, in the same place, so that the open life is its alone.
+
+    ``quantity`` is what is in it. The last container of a lot is not parted: ``services.lots.open_lot`` opens it.
+    """
+    past_day(on, what="Opening")
+    part = exact_quantity(quantity)
+    posting, is_new = _begin(
+        Posting(key=key, kind=PostingKind.TRANSFER, by=by, on=on, reference="Container opened"), [[lot.pk, part]]
+    )
+    if is_new:
+        kept = locked_lot(lot)
+        not_before(on, kept.received_on, what=f"lot {kept.number} came in")
+        open_by(posting, _split(posting, kept, part, kept.location))
     return posting
 
 
@@ -277,25 +294,16 @@ def _some(lines: Sequence[_Line]) -> Sequence[_Line]:
     return lines
 
 
-def _part_of(lot: Lot, quantity: Decimal, location: Location) -> Lot:
-    """The lot that a part of another becomes elsewhere, unsaved and still empty, with as many whole containers as fit."""
-    came = lot.movements.filter(quantity__gt=0).order_by("pk")[0].quantity
-    return Lot(
-        material=lot.material,
-        supplier_id=lot.supplier_id,
-        number=lot.number,
-        received_on=lot.received_on,
-        made_on=lot.made_on,
-        expires_on=lot.expires_on,
-        opened_on=lot.opened_on,
-        is_quarantined=lot.is_quarantined,
-        quarantine_reason=lot.quarantine_reason,
-        location=location,
-        containers=max(1, min(lot.containers, int(lot.containers * quantity / came))),
-        split_from=lot,
-        pack_id=lot.pack_id,
-        unit_cost=lot.unit_cost,
-    )
+def _split(posting: Posting, lot: Lot, quantity: Decimal, location: Location | None) -> Lot:
+    """Part a locked lot: so much of it becomes a lot of its own."""
+    if quantity > lot.on_hand:
+        raise NotEnoughStockError(lot.material, quantity, lot.on_hand, lot=lot)
+    if quantity == lot.on_hand:
+        raise QuantityError("This is all of the lot: it needs no parting.", value=quantity)
+    part = part_of(lot, quantity, location)
+    part.save(force_insert=True)
+    _write(posting, [Move(lot=lot, quantity=-quantity), Move(lot=part, quantity=quantity)])
+    return part
 
 
 def _checked_issue_line(place: int, line: IssueLine) -> IssueLine:

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from finishing.models import User
 from inventory.choices import LotEventKind
-from inventory.errors import LotStateError
+from inventory.errors import LotStateError, StockError
 from inventory.models import Lot, LotEvent, Posting
 from inventory.services.checks import kept_text, not_before, past_day
 from inventory.services.moves import net_issued
@@ -55,22 +55,36 @@ def release_lot(*, lot: Lot, by: User) -> Lot:
     return kept
 
 
-def open_first_issued(posting: Posting, lots: Iterable[Lot]) -> None:
-    """Note lots as opened by this issue, where the material says so and the lot came in one container.
+def open_first_issued(posting: Posting, lots: Iterable[Lot], *, asked: bool) -> None:
+    """Note lots as opened by this issue, where somebody says so (``asked``) or the material does.
 
-    Of several containers nobody knows which one was opened; such a lot is opened by hand. Called by the ledger, under its locks.
+    A lot in several containers would have its open life begin in all of them: it is refused when asked for, and left alone
+    otherwise; one of them is opened by hand (``services.opening``). Called by the ledger, under its locks.
     """
     for lot in lots:
-        if lot.opened_on is None and lot.containers == 1 and lot.material.opens_on_issue:
-            lot.opened_on = posting.on
-            lot.save(update_fields=["opened_on"])
-            LotEvent.objects.create(
-                lot=lot, kind=LotEventKind.OPENED, by=posting.by, on=posting.on, reason="By its first issue.", posting=posting
+        if lot.opened_on is not None or not (asked or lot.material.opens_on_issue):
+            continue
+        if lot.containers == 1:
+            open_by(posting, lot, "By its first issue.")
+        elif asked:
+            raise StockError(
+                f"Lot {lot.number} came in {lot.containers} containers. Open one of them on the page of the lot first, "
+                "so that the others keep their date.",
+                field="opens",
             )
 
 
+def open_by(posting: Posting, lot: Lot, reason: str = "") -> None:
+    """Note a lot as opened by a posting, on its day. Called by the ledger, under its locks."""
+    if lot.opened_on is not None:
+        raise LotStateError(lot, f"was opened on {lot.opened_on} already")
+    lot.opened_on = posting.on
+    lot.save(update_fields=["opened_on"])
+    LotEvent.objects.create(lot=lot, kind=LotEventKind.OPENED, by=posting.by, on=posting.on, reason=reason, posting=posting)
+
+
 def close_again(posting: Posting, counter: Posting) -> None:
-    """Take back that an issue opened a lot, once the issue is reversed and nothing else was taken from the lot.
+    """Take back that a posting opened a lot, once it is reversed and nothing else was taken from the lot.
 
     Called by the ledger, under its locks.
     """

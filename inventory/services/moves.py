@@ -106,6 +106,26 @@ def arriving_lot(line: ReceiptLine, *, on: date, supplier: Supplier | None, acce
     return lot
 
 
+def part_of(lot: Lot, quantity: Decimal, location: Location | None) -> Lot:
+    """The lot that a part of another becomes, unsaved and still empty, with as many whole containers as fit."""
+    return Lot(
+        material=lot.material,
+        supplier_id=lot.supplier_id,
+        number=lot.number,
+        received_on=lot.received_on,
+        made_on=lot.made_on,
+        expires_on=lot.expires_on,
+        opened_on=lot.opened_on,
+        is_quarantined=lot.is_quarantined,
+        quarantine_reason=lot.quarantine_reason,
+        location=location,
+        containers=max(1, min(lot.containers, int(lot.containers * quantity / lot.came_with))),
+        split_from=lot,
+        pack_id=lot.pack_id,
+        unit_cost=lot.unit_cost,
+    )
+
+
 class Shelf:
     """The locked lots of an issue, and what is left in them while its lines are filled one after the other."""
 

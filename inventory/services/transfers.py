@@ -11,7 +11,7 @@ from django.db import transaction
 
 from finishing.models import User
 from inventory.choices import LotEventKind
-from inventory.errors import PlaceError
+from inventory.errors import KeyUsedError, PlaceError
 from inventory.models import Location, Lot, LotEvent, Posting
 from inventory.services import ledger
 from inventory.services.checks import kept_text, not_before, past_day
@@ -24,6 +24,7 @@ class Moved:
 
     lot: Lot
     posting: Posting | None = None
+    again: bool = False  # the same form was sent before: nothing was moved this time
 
 
 @transaction.atomic
@@ -33,17 +34,29 @@ def move(*, key: UUID, by: User, on: date, lot: Lot, quantity: Decimal, to_locat
     Raises ``PlaceError``, ``DayError``, ``QuantityError``, ``NotEnoughStockError``, ``TextError`` or ``KeyUsedError``.
     """
     kept = ledger.locked_lot(lot)
-    # Under the lock: what was split by this very form is answered again, though the rest may equal what was asked for.
-    sent_before = Posting.objects.filter(key=key).exists()
-    if quantity == kept.on_hand and not sent_before:
-        return Moved(lot=move_lot(by=by, on=on, lot=kept, to_location=to_location, reason=reason))
+    # Under the lock: what this very form has moved before is answered again, though the lot has changed by it.
+    event = LotEvent.objects.filter(key=key).first()
+    if event is not None:
+        _check_same(event, by=by, on=on, lot=kept, to_location=to_location)
+        return Moved(lot=kept, again=True)
+    was_split = Posting.objects.filter(key=key).exists()
+    if quantity == kept.on_hand and not was_split:
+        return Moved(lot=move_lot(key=key, by=by, on=on, lot=kept, to_location=to_location, reason=reason))
     posting = ledger.transfer(key=key, by=by, on=on, lot=kept, quantity=quantity, to_location=to_location, reason=reason)
-    return Moved(lot=posting.movements.get(quantity__gt=0).lot, posting=posting)
+    return Moved(lot=posting.movements.get(quantity__gt=0).lot, posting=posting, again=was_split)
+
+
+def _check_same(event: LotEvent, *, by: User, on: date, lot: Lot, to_location: Location) -> None:
+    """Refuse a key that belongs to another move; raises ``KeyUsedError``."""
+    if event.by_id != by.pk:
+        raise KeyUsedError("Somebody else has sent this form.")
+    if (event.lot_id, event.to_location_id, event.on) != (lot.pk, to_location.pk, on):
+        raise KeyUsedError("This form has moved something already.")
 
 
 @transaction.atomic
-def move_lot(*, by: User, on: date, lot: Lot, to_location: Location, reason: str = "") -> Lot:
-    """Move a whole lot, with a record of who, when, from where and to where.
+def move_lot(*, by: User, on: date, lot: Lot, to_location: Location, reason: str = "", key: UUID | None = None) -> Lot:
+    """Move a whole lot, with a record of who, when, from where and to where; ``key`` is that of the form, where there is one.
 
     Raises ``PlaceError``, ``DayError`` for a day before it came in or before its last move, and ``TextError``.
     """
@@ -61,6 +74,6 @@ def move_lot(*, by: User, on: date, lot: Lot, to_location: Location, reason: str
     kept.location = to_location
     kept.save(update_fields=["location"])
     LotEvent.objects.create(
-        lot=kept, kind=LotEventKind.MOVED, by=by, on=on, reason=why, from_location=left, to_location=to_location
+        lot=kept, kind=LotEventKind.MOVED, by=by, on=on, reason=why, from_location=left, to_location=to_location, key=key
     )
     return kept

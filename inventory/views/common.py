@@ -55,13 +55,18 @@ def crumbs(*pairs: tuple[str, str]) -> list[tuple[str, str]]:
     return [(words, reverse(name)) for words, name in pairs]
 
 
-def earlier_posting(request: HttpRequest, kind: PostingKind) -> Posting | None:
-    """The posting that this very form made before, when this person sends it again."""
+def sent_key(request: HttpRequest) -> UUID | None:
+    """The key of the form that was sent; None when there is none that can be read."""
     try:
-        key = UUID(request.POST.get("key", ""))
+        return UUID(request.POST.get("key", ""))
     except ValueError:
         return None
-    return Posting.objects.filter(key=key, by=person(request), kind=kind).first()
+
+
+def earlier_posting(request: HttpRequest, kind: PostingKind) -> Posting | None:
+    """The posting that this very form made before, when this person sends it again."""
+    key = sent_key(request)
+    return None if key is None else Posting.objects.filter(key=key, by=person(request), kind=kind).first()
 
 
 def to_posting(request: HttpRequest, posting: Posting, *, again: bool) -> HttpResponse:

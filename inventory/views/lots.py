@@ -11,14 +11,17 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_safe
 
+from finishing.fields import to_step
 from finishing.models import Shop
 from finishing.show import day, quantity
+from inventory.core.lots import next_container
 from inventory.errors import StockError
 from inventory.filters import LotFilter
-from inventory.forms.moves import OpenForm, QuarantineForm, ReleaseForm, today
+from inventory.forms.moves import OpenContainerForm, OpenForm, QuarantineForm, ReleaseForm, StockForm, today
 from inventory.lot_states import mark_of, why_until
 from inventory.models import Lot, Movement
 from inventory.services.lots import open_lot, quarantine_lot, release_lot
+from inventory.services.opening import open_container
 from inventory.shown import per_unit
 from inventory.tables import LotTable, MovementTable
 from inventory.views.common import crumbs, may, paged, person, sees_costs
@@ -83,7 +86,8 @@ def act(
         try:
             done = do(form.cleaned_data)
         except StockError as error:
-            form.add_error(error.field if error.field in form.fields else None, str(error))
+            words = form.words_for(error) if isinstance(form, StockForm) else str(error)
+            form.add_error(error.field if error.field in form.fields else None, words)
         else:
             messages.success(request, done)
             return redirect(of)
@@ -99,18 +103,32 @@ def lot_crumbs(of: Lot) -> list[tuple[str, str]]:
 @require_http_methods(["GET", "HEAD", "POST"])
 @may("inventory.issue")
 def lot_open(request: HttpRequest, pk: int) -> HttpResponse:
-    """Note that the container was opened."""
+    """Note that the container was opened; of a lot in several containers, that one of them was."""
     of = _lot(pk)
+    form = _opening(request, of)
 
     def do(data: dict[str, Any]) -> str:
-        opened = open_lot(lot=of, on=data["on"], by=person(request))
-        return f"Lot {of.number} counts as opened on {day(data['on'])}. Usable until: {day(opened.usable_until)}."
+        by, on = person(request), data["on"]
+        if "quantity" in form.fields:
+            opened = open_container(key=data["key"], by=by, on=on, lot=of, quantity=data["quantity"])
+        else:
+            opened = open_lot(lot=of, on=on, by=by)
+        what = f"{held(opened)} of lot" if opened.pk != of.pk else "Lot"
+        return f"{what} {of.number} counts as opened on {day(on)}. Usable until: {day(opened.usable_until)}."
 
     life = of.material.open_life_days
     words = f"Once opened it can be used for {life} days." if life else "No open life is entered for this material."
-    return act(
-        request, of, form=OpenForm(request.POST or None), do=do, title=f"Open lot {of.number}", button="It is open", words=words
-    )
+    if "quantity" in form.fields:
+        words += f" The lot came in {of.containers} containers."
+    return act(request, of, form=form, do=do, title=f"Open lot {of.number}", button="It is open", words=words)
+
+
+def _opening(request: HttpRequest, of: Lot) -> OpenForm | OpenContainerForm:
+    sent = request.POST if request.method == "POST" else None
+    if of.containers == 1 or of.opened_on is not None:
+        return OpenForm(sent)
+    likely = next_container(on_hand=of.on_hand, came=of.came_with, containers=of.containers)
+    return OpenContainerForm(sent, lot=of, initial={"quantity": to_step(likely)})
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -144,4 +162,4 @@ def lot_release(request: HttpRequest, pk: int) -> HttpResponse:
 
 def held(of: Lot) -> str:
     """What is left in a lot, in words."""
-    return f"{quantity(of.on_hand, of.material.stock_unit)} on hand."
+    return quantity(of.on_hand, of.material.stock_unit)

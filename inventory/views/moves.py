@@ -92,6 +92,7 @@ def _issue(request: HttpRequest, form: IssueForm) -> Posting | None:
             reference=data["reference"],
             reason=data["reason"],
             override_reason=data.get("override_reason", ""),
+            opens=data.get("opens", False),
         )
     except StockError as error:
         form.refuse(error)
@@ -178,7 +179,7 @@ def _move(request: HttpRequest, form: LotQuantityForm, kind: PostingKind, do: An
             form.refuse(error)
     elif earlier is not None:
         return to_posting(request, earlier, again=True)
-    context = {"form": form, "lot": form.lot, "title": title, "button": button, "words": held(form.lot)}
+    context = {"form": form, "lot": form.lot, "title": title, "button": button, "words": f"{held(form.lot)} on hand."}
     return render(request, "inventory/lot_form.html", {**context, "crumbs": lot_crumbs(form.lot)})
 
 

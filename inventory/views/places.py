@@ -21,12 +21,12 @@ from inventory.filters import LocationFilter
 from inventory.forms.moves import today
 from inventory.forms.places import LocationForm, MoveForm, cabinet_limits
 from inventory.history import changes_of
-from inventory.models import Location, Lot, LotEvent, Material
+from inventory.models import Location, Lot, LotEvent, Material, Posting
 from inventory.place_loads import place_loads
 from inventory.services.transfers import move
 from inventory.tables import LotTable
 from inventory.tables_places import LocationTable
-from inventory.views.common import crumbs, earlier_posting, may, paged, person, sees_costs
+from inventory.views.common import crumbs, may, paged, person, sees_costs, sent_key
 from inventory.views.lots import held, lot_crumbs
 
 SET_ASIDE = "inventory.quarantine"
@@ -178,23 +178,33 @@ def lot_place(request: HttpRequest, pk: int) -> HttpResponse:
         may_set_aside=may_set_aside,
         initial={"quantity": of.on_hand, "to_location": request.GET.get("to")},
     )
-    earlier = earlier_posting(request, PostingKind.TRANSFER) if request.method == "POST" else None
-    if request.method == "POST" and form.is_valid():
-        done = _moved(request, of, form)
-        if done is not None:
-            return done
-    elif earlier is not None:
-        messages.info(request, f"This form was booked before, as {earlier}. Nothing was moved again.")
-        return redirect("posting", earlier.pk)
+    if request.method == "POST":
+        # Before the form is read: what it moved the first time changes what can be chosen.
+        if _was_moved(request, of):
+            messages.info(request, "This form was sent before. Nothing was moved again.")
+            return redirect(of)
+        if form.is_valid():
+            done = _moved(request, of, form)
+            if done is not None:
+                return done
     context = {
         "form": form,
         "lot": of,
-        "words": f"{held(of)} It stands in {of.place}." if of.place else f"{held(of)} Nobody has noted where it stands.",
+        "words": f"{held(of)} on hand. " + (f"It stands in {of.place}." if of.place else "Nobody has noted where it stands."),
         "title": f"Move lot {of.number}",
         "has_places": Location.objects.filter(is_active=True).exclude(pk=of.location_id or 0).exists(),
         "crumbs": lot_crumbs(of),
     }
     return render(request, "inventory/places/move.html", context)
+
+
+def _was_moved(request: HttpRequest, of: Lot) -> bool:
+    """Whether this very form has moved the lot, or a part of it, already."""
+    key = sent_key(request)
+    if key is None:
+        return False
+    parted = Posting.objects.filter(key=key, by=person(request), kind=PostingKind.TRANSFER, movements__lot=of)
+    return parted.exists() or LotEvent.objects.filter(key=key, by=person(request), lot=of).exists()
 
 
 def _moved(request: HttpRequest, of: Lot, form: MoveForm) -> HttpResponse | None:
