@@ -109,14 +109,24 @@ class SupplierOrder:
     lines: tuple[ReorderLine, ...]
 
     @property
-    def total(self) -> Decimal:
-        """Purchase price of all lines."""
+    def goods(self) -> Decimal:
+        """Purchase price of all lines. A supplier's minimum is reckoned on it."""
         return sum((line.amount for line in self.lines), ZERO)
+
+    @property
+    def delivery_charge(self) -> Decimal:
+        """What the supplier takes for bringing it, rounded as it is shown."""
+        return round_money(self.supplier.delivery_charge, show.preferences().places)
+
+    @property
+    def total(self) -> Decimal:
+        """Purchase price of all lines and the delivery charge."""
+        return self.goods + self.delivery_charge
 
     @property
     def missing(self) -> Decimal:
         """How much the order lacks to the supplier's minimum."""
-        return max(ZERO, self.supplier.minimum_order - self.total)
+        return max(ZERO, self.supplier.minimum_order - self.goods)
 
     @property
     def order_by(self) -> date | None:
@@ -136,7 +146,7 @@ class ReorderList:
 
     @property
     def total(self) -> Decimal:
-        """Purchase price of everything on it."""
+        """Purchase price of everything on it, and the delivery charges."""
         return sum((order.total for order in self.orders), ZERO)
 
     @property

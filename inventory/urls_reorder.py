@@ -7,6 +7,7 @@ from inventory.views import reorder
 urlpatterns = [
     path("reorder/", reorder.reorder_page, name="reorder_list"),
     path("reorder/order/", reorder.reorder_order, name="reorder_order"),
+    path("reorder/tile/", reorder.reorder_tile, name="reorder_tile"),
     path("reorder/list.pdf", reorder.reorder_pdf, name="reorder_pdf"),
     path("reorder/list.xlsx", reorder.reorder_xlsx, name="reorder_xlsx"),
 ]

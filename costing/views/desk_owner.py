@@ -18,6 +18,7 @@ from costing.owner_figures import Offers, StockValue, accepted_since, decisions,
 from finishing import show
 from finishing.models import Shop
 from inventory.choices import PostingKind
+from inventory.selectors_orders import awaited
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +39,7 @@ def desk_owner(request: HttpRequest) -> HttpResponse:
     today, shop = timezone.localdate(), Shop.current()
     stock = stock_value(today, window=shop.expiring_days)
     context = {
-        "tiles": [*_stock_tiles(stock, shop), *_work_tiles(today)],
+        "tiles": [*_stock_tiles(stock, shop), *_work_tiles(today), _orders_tile(today)],
         "decisions": decisions(today, expired=stock.expired),
         "is_new": not stock.value and not Job.objects.exists(),
     }
@@ -100,6 +101,18 @@ def _work_tiles(today: date) -> list[Tile]:
             link_words="Issues of this month",
         ),
     ]
+
+
+def _orders_tile(today: date) -> Tile:
+    """What is awaited, or first of all what is late."""
+    found, orders = awaited(today), reverse("purchase_orders")
+    if found.overdue:
+        late = "The oldest was promised for " + show.day(found.overdue[0].promised_on) + "."
+        words = f"{len(found.overdue)} {found.of_words}"
+        return Tile(label="Orders overdue", value=words, note=late, url=f"{orders}?state=overdue", link_words="Overdue orders")
+    note = found.next_words.capitalize() + "." if found.next_words else "Nothing is on its way."
+    url = f"{orders}?state=awaited"
+    return Tile(label="Orders awaited", value=str(found.count), note=note, url=url, link_words="Awaited orders")
 
 
 def _range(offers: Offers) -> str:

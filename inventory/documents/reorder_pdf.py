@@ -59,13 +59,23 @@ def _supplier(order: SupplierOrder) -> list[object]:
     parts: list[object] = [heading(order.supplier.name)]
     if contact:
         parts.append(para(contact, "small"))
-    parts.append(table(COLUMNS, rows, totals=[("Total", "", "", "", "", show.money(order.total), "")]))
+    parts.append(table(COLUMNS, rows, totals=_totals(order)))
+    minimum = show.money(order.supplier.minimum_order)
     if order.missing > 0:
-        minimum = show.money(order.supplier.minimum_order)
         parts.append(para(f"{show.money(order.missing)} short of this supplier’s minimum order of {minimum}."))
+    elif order.supplier.minimum_order:
+        parts.append(para(f"This supplier’s minimum order of {minimum} is reached."))
     parts.append(space(4))
     parts += [para(f"{line.material.name}: {line.summary}", "small") for line in order.lines]
     return parts
+
+
+def _totals(order: SupplierOrder) -> list[tuple[str, ...]]:
+    """What the goods cost, what bringing them costs, and both."""
+    pairs = [("Total", order.total)]
+    if order.delivery_charge:
+        pairs = [("Goods", order.goods), ("Delivery charge", order.delivery_charge), *pairs]
+    return [(words, "", "", "", "", show.money(amount), "") for words, amount in pairs]
 
 
 def _unbuyable(line: ReorderLine) -> object:

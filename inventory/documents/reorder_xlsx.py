@@ -78,8 +78,26 @@ def _supplier(sheet: Sheet, order: SupplierOrder, shop: Shop) -> int:
                     line.summary,
                 )
             )
+    if order.delivery_charge:
+        name = order.supplier.name
+        sheet.row((name, "Delivery charge", None, None, None, None, None, order.delivery_charge, None, None))
     last = sheet.next_row - 1
-    return sheet.total((f"Total {order.supplier.name}", None, None, None, None, None, None, sum_of("H", first, last), None, None))
+    total = sheet.total(
+        (f"Total {order.supplier.name}", None, None, None, None, None, None, sum_of("H", first, last), None, None)
+    )
+    if order.supplier.minimum_order:
+        goods = sum_of("H", first, last - 1 if order.delivery_charge else last)
+        _minimum(sheet, order, goods)
+    return total
+
+
+def _minimum(sheet: Sheet, order: SupplierOrder, goods: Formula) -> None:
+    """Whether the supplier's minimum is reached, following the sums above."""
+    row = sheet.next_row
+    inner = goods.text.removeprefix("=")
+    reached = Formula(f'=IF({inner}>={ref("H", row)},"reached","not reached")')
+    words = f"Minimum order of {order.supplier.name}"
+    sheet.row((words, reached, None, None, None, None, None, order.supplier.minimum_order, None, None))
 
 
 def _reasons(book: Book, found: ReorderList) -> None:

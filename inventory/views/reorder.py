@@ -21,6 +21,7 @@ from inventory.models import Pack, PurchaseOrder, PurchaseOrderLine
 from inventory.reorder import PackLine, ReorderLine, ReorderList, SupplierOrder, reorder_list
 from inventory.selectors_orders import in_drafts
 from inventory.services.orders import create_orders
+from inventory.to_order import left_of, to_order
 from inventory.views.common import person
 
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
@@ -62,12 +63,7 @@ Drafts = dict[int, list[PurchaseOrderLine]]
 
 def _proposed(found: ReorderList, drafts: Drafts) -> list[tuple[Pack, int]]:
     """What is advised, less what drafts hold already: pressing twice does not order twice."""
-    return [
-        (pack.pack, max(pack.count - sum(line.packs for line in drafts.get(pack.pack.pk, ())), 0))
-        for order in found.orders
-        for line in order.lines
-        for pack in line.packs
-    ]
+    return [(pack.pack, left_of(pack, drafts)) for order in found.orders for line in order.lines for pack in line.packs]
 
 
 def _page(request: HttpRequest, found: ReorderList, form: OrderFromListForm, drafts: Drafts) -> HttpResponse:
@@ -120,6 +116,13 @@ def _to_made(request: HttpRequest, made: Sequence[PurchaseOrder], *, new: Sequen
         words = ", ".join(f"{order.label} to {order.supplier.name}" for order in new)
         messages.success(request, f"Made as draft: {words}. Look at the PDF, send it, then mark it as sent.")
     return redirect(made[0]) if len(made) == 1 else redirect("purchase_orders")
+
+
+@require_safe
+@permission_required("inventory.buy", raise_exception=True)
+def reorder_tile(request: HttpRequest) -> HttpResponse:
+    """What is left to order today in one tile. A desk fetches it by itself, so that it need not wait for the list."""
+    return render(request, "inventory/reorder/_tile.html", {"left": to_order(_found(), in_drafts())})
 
 
 @require_safe

@@ -171,6 +171,7 @@ def test_each_tile_shows_its_figure_and_links_to_its_list(
         "Accepted this month": "1",
         "Jobs in work": "1",
         "Material issued this month": "$4.00",
+        "Orders awaited": "0",
     }
     assert tiles["Expires within 30 days"].url == reverse("lots") + "?state=soon"
     assert tiles["Jobs in work"].url == reverse("jobs") + "?status=in_work"
