@@ -2,10 +2,15 @@
 
 from django.urls import path
 
-from costing.views import desk_pricing, pricing, quotes
+from costing.views import comparison, desk_pricing, pricing, quotes
 
 urlpatterns = [
     path("pricing/", desk_pricing.desk_pricing, name="desk_pricing"),
+    path("compare/", comparison.comparison, name="comparison"),
+    path("compare/lines.svg", comparison.comparison_chart, {"kind": "lines"}, name="comparison_lines"),
+    path("compare/bars.svg", comparison.comparison_chart, {"kind": "bars"}, name="comparison_bars"),
+    path("compare/comparison.pdf", comparison.comparison_pdf, name="comparison_pdf"),
+    path("compare/comparison.xlsx", comparison.comparison_xlsx, name="comparison_xlsx"),
     path("estimates/<int:pk>/", pricing.estimate, name="estimate"),
     path("estimates/<int:pk>/chart.svg", pricing.estimate_chart, name="estimate_chart"),
     path("estimates/<int:pk>/systems/<int:system_pk>/", pricing.estimate_option, name="estimate_option"),

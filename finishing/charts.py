@@ -235,7 +235,8 @@ def _colour(index: int) -> HexColor:
 
 
 def _dash(index: int) -> list[float] | None:
-    dash = _DASHES[index % len(_DASHES)]
+    # Colours repeat after a round; the dash moves on by one, so that no two lines look alike.
+    dash = _DASHES[(index + index // len(palette.SERIES)) % len(_DASHES)]
     return list(dash) if dash else None
 
 

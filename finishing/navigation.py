@@ -74,6 +74,7 @@ DESKS: tuple[Desk, ...] = (
             Entry(label="Labour classes", url_name="labour_classes", permission="costing.see_costs"),
             Entry(label="Coating systems", url_name="systems", permission="costing.view"),
             Entry(label="Estimates", url_name="estimates", permission="costing.see_costs"),
+            Entry(label="Compare systems", url_name="comparison", permission="costing.see_costs"),
             Entry(label="Quotes", url_name="quotes", permission="costing.quote"),
             Entry(label="Customers", url_name="customers", permission="costing.quote"),
         ),

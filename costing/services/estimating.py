@@ -139,7 +139,7 @@ def _price(inputs: PricingInputs, system: CoatingSystem, takeoff: Takeoff) -> Pr
             takeoff=takeoff, system=core, materials=materials, rates=core_rates_of(inputs.shop, system)
         )
     except CostingError as error:
-        raise PricingProblemError([_told(error, system)]) from error
+        raise PricingProblemError([problem_told(error, system)]) from error
     places = preferences_of(inputs.shop).places
     shown = shown_lines(result, places)
     return PricedOption(
@@ -173,7 +173,7 @@ def _priced(inputs: PricingInputs, cost: Decimal, places: int) -> core_pricing.P
         raise PricingProblemError([PricingProblem(text=str(error), url=url, link_words=words)]) from error
 
 
-def _told(error: CostingError, system: CoatingSystem) -> PricingProblem:
+def problem_told(error: CostingError, system: CoatingSystem) -> PricingProblem:
     """What the core could not do without, with the page of the material, operation or system that it is about."""
     about = getattr(error, "about", None)
     for operation in system.operations.all():

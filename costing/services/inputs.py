@@ -21,10 +21,12 @@ from costing.core import system as core_system
 from costing.core import takeoff as core_takeoff
 from costing.core.errors import ContradictionError, CostingError
 from costing.models import CoatComponent, CoatingSystem, Estimate, Operation, SupplyLine, TakeoffRow
+from finishing import show
 from finishing.models import Shop
 from finishing.units import plain_number
 from inventory.models import Material, Pack
 from inventory.selectors import expiry_allowances
+from inventory.services.prices import prices_on
 
 _T = TypeVar("_T")
 _ZONES = {
@@ -62,10 +64,24 @@ class PricingInputs:
     materials: Mapping[int, Material]  # those that the systems name
     packs: Mapping[int, Pack]  # the usual pack by material
     allowances: Mapping[int, Decimal]  # expiry allowance by material
+    prices: Mapping[int, Decimal | None] | None = None  # by pack, where they are those of another day; None: not known then
+    on: date | None = None  # that day
+
+    def price_of(self, pack: Pack) -> Decimal | None:
+        """Money per stock unit in this pack; None for a day before its first known price."""
+        if self.prices is None:
+            return pack.unit_price
+        price = self.prices[pack.pk]
+        return None if price is None else price / pack.content
 
 
-def load_inputs(estimate: Estimate, systems: Iterable[int], *, shop: Shop | None, on: date) -> PricingInputs:
-    """Read rows, systems, materials, packs and allowances: the same number of queries for any number of them."""
+def load_inputs(
+    estimate: Estimate, systems: Iterable[int], *, shop: Shop | None, on: date, at_prices_of: date | None = None
+) -> PricingInputs:
+    """Read rows, systems, materials, packs and allowances: the same number of queries for any number of them.
+
+    An estimate that is not stored has no rows. ``at_prices_of`` takes what the packs cost on that day instead of today.
+    """
     wanted = list(systems)
     lines = Prefetch("operations__supply_lines", SupplyLine.objects.select_related("material"))
     mixes = Prefetch("operations__components", CoatComponent.objects.select_related("material"))
@@ -76,11 +92,13 @@ def load_inputs(estimate: Estimate, systems: Iterable[int], *, shop: Shop | None
     return PricingInputs(
         estimate=estimate,
         shop=shop or Shop.current(),
-        rows=tuple(estimate.rows.all()),
+        rows=tuple(estimate.rows.all()) if estimate.pk else (),
         systems=tuple(found[pk] for pk in wanted),
         materials=materials,
         packs=packs,
         allowances=expiry_allowances(on),
+        prices=prices_on(packs.values(), at_prices_of) if at_prices_of else None,
+        on=at_prices_of,
     )
 
 
@@ -240,6 +258,15 @@ def core_materials_of(inputs: PricingInputs, system: CoatingSystem) -> dict[str,
                 )
             )
             continue
+        if inputs.price_of(pack) is None:
+            problems.append(
+                PricingProblem(
+                    text=f"What “{material.name}” cost on {show.day(inputs.on)} is not known.",
+                    url=reverse("material", args=[material.pk]),
+                    link_words="See its prices, or choose a later day",
+                )
+            )
+            continue
         url = reverse("material_edit", args=[material.pk])
         about = f"“{material.name}”"
         made = _collect(problems, about, url, "Mend the material", lambda m=material, p=pack: _facts(inputs, m, p))  # type: ignore[misc]
@@ -256,7 +283,7 @@ def _facts(inputs: PricingInputs, material: Material, pack: Pack) -> core_facts.
         name=material.name,
         kind=core_facts.MaterialKind(material.kind),
         unit=core_facts.StockUnit(material.stock_unit),
-        price=pack.unit_price,
+        price=inputs.price_of(pack) or Decimal(0),
         density=_maybe(material.density),
         volume_solids=_maybe(material.volume_solids),
         mass_solids=_maybe(material.mass_solids),

@@ -166,6 +166,7 @@ class Sheet:
     def __init__(self, name: str, *, columns: Sequence[Width], landscape: bool = False) -> None:
         self.name, self.columns, self.landscape = name, tuple(columns), landscape
         self._lines: list[_Line] = []
+        self._charts: list[tuple[Any, str]] = []
         self._header_row = 0
 
     @property
@@ -204,6 +205,10 @@ class Sheet:
         """An empty row."""
         return self._add(_Line((), "plain"))
 
+    def chart(self, drawn: Any, at: str) -> None:
+        """Place a chart of the spreadsheet library over the cells from ``at`` on; it follows the cells that it names."""
+        self._charts.append((drawn, at))
+
     def _add(self, line: _Line) -> int:
         for value in line.values:
             _check(value)
@@ -231,6 +236,8 @@ class Sheet:
                 worksheet.row_dimensions[number].height = lines * LINE_HEIGHT
         for line in self._lines:
             worksheet.append(self._cells(worksheet, line, looks, defaults))
+        for drawn, at in self._charts:
+            worksheet.add_chart(drawn, at)
 
     def _lines_of_text(self, line: _Line) -> int:
         """How many lines the longest wrapped cell of a row takes: not every program finds the height by itself."""

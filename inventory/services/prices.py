@@ -6,6 +6,7 @@ price of a pack is the one that holds today; a price learnt late for an earlier 
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
@@ -116,7 +117,7 @@ def paid_otherwise(posting: Posting) -> list[PaidOtherwise]:
         return []
     moves = Movement.objects.filter(posting=posting, lot__pack__isnull=False, reversed_by__isnull=True)
     lots = [move.lot for move in moves.select_related("lot__pack", "lot__material", "lot__order_line").order_by("pk")]
-    known = _prices_on({lot.pack_id: lot.pack for lot in lots if lot.pack}, posting.on)
+    known = prices_on([lot.pack for lot in lots if lot.pack], posting.on)
     found = []
     for lot in lots:
         if lot.pack is None:
@@ -128,13 +129,14 @@ def paid_otherwise(posting: Posting) -> list[PaidOtherwise]:
     return found
 
 
-def _prices_on(packs: dict[int | None, Pack], day: date) -> dict[int, Decimal | None]:
-    """``price_on`` for several packs. One query."""
+def prices_on(packs: Iterable[Pack], day: date) -> dict[int, Decimal | None]:
+    """``price_on`` for several packs, by pack. One query."""
+    asked = {pack.pk: pack for pack in packs}
     rows: dict[int, list[PackPrice]] = {}
-    for row in PackPrice.objects.filter(pack__in=[pk for pk in packs if pk]).order_by("valid_from", "pk"):
+    for row in PackPrice.objects.filter(pack__in=asked).order_by("valid_from", "pk"):
         rows.setdefault(row.pack_id, []).append(row)
     known: dict[int, Decimal | None] = {}
-    for pack in packs.values():
+    for pack in asked.values():
         history = rows.get(pack.pk, [])
         past = [row.price for row in history if row.valid_from <= day]
         known[pack.pk] = past[-1] if past else None if history else pack.price
