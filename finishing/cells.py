@@ -6,14 +6,31 @@ import csv
 import io
 import re
 from dataclasses import dataclass
+from datetime import date
 
 MOST_LINES = 20_000
 _DECIMAL_COMMA = re.compile(r"([+-]?\d+),(\d+)(?=\D*$)")
 _CONTROLS = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
+_QUOTED = re.compile(r'(?<![^,;\t])"(?:[^"]|"")*"(?![^,;\t])')
+_FORMULA_SIGNS = ("=", "+", "-", "@")
+_SHEET_ERROR = re.compile(r"#(?:REF!|DIV/0!|VALUE!|NAME\?|N/A|NUM!|NULL!|SPILL!|CALC!)", re.IGNORECASE)
+_ISO_DAY = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[ T][\d:.]+)?")
+_NUMBERS_DAY = re.compile(r"(\d{1,2})([-/.])(\d{1,2})\2(\d{4})")
+_NAMED_DAY = re.compile(
+    r"(?:(?P<d1>\d{1,2})\.?[ -](?P<m1>[a-z]+)\.?|(?P<m2>[a-z]+)\.?[ -](?P<d2>\d{1,2}),?)[ -](?P<y>\d{4})", re.IGNORECASE
+)
+_MONTHS = (
+    *("january", "february", "march", "april", "may", "june"),
+    *("july", "august", "september", "october", "november", "december"),
+)
 
 
 class TextRefusedError(ValueError):
     """Text that is no list; the message says what would be right."""
+
+
+class CellRefusedError(ValueError):
+    """A cell that can't be read; the message says what is wrong and what would be right."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,7 +93,7 @@ def one_line(text: str) -> str:
 
 
 def _separator(text: str) -> str:
-    head = [line for line in text.split("\n") if line.strip()][:10]
+    head = [_QUOTED.sub("", line) for line in text.split("\n", 40) if line.strip()][:10]
     if any("\t" in line for line in head):
         return "\t"
     return max((";", ","), key=lambda sign: sum(line.count(sign) for line in head))
@@ -97,3 +114,66 @@ def _decimal_points(rows: list[list[str]]) -> tuple[list[list[str]], bool]:
                 line.append(cell)
         mended.append(line)
     return mended, found
+
+
+# ------------------------------------------------------------ single cells
+
+
+def guarded(text: str) -> str:
+    """Text that no spreadsheet program takes for a formula; ``plain_text`` gives it back.
+
+    >>> guarded("=1+1"), guarded("5 L can")
+    ("'=1+1", '5 L can')
+    """
+    return f"'{text}" if text.lstrip("' ").startswith(_FORMULA_SIGNS) else text
+
+
+def plain_text(cell: str) -> str:
+    """The text of a cell without the sign that keeps a spreadsheet program from reckoning.
+
+    >>> plain_text("'=1+1"), plain_text("'tis")
+    ('=1+1', "'tis")
+    """
+    return cell[1:] if cell.startswith("'") and cell.lstrip("' ").startswith(_FORMULA_SIGNS) else cell
+
+
+def refuse_leftovers(cell: str) -> None:
+    """Formulas and the errors of a spreadsheet are no values. Raises ``CellRefusedError``."""
+    if cell.startswith("="):
+        raise CellRefusedError(f"“{cell[:40]}” is a formula. Put its value in its place.")
+    if _SHEET_ERROR.fullmatch(cell):
+        raise CellRefusedError(f"“{cell}” is an error of the spreadsheet. Mend it there, then upload the file again.")
+
+
+def read_day(text: str) -> date:
+    """A day as spreadsheets and people write it: 2026-12-31, 31.12.2026, 12/31/2026, 31 Dec 2026, Dec 31, 2026.
+
+    Two numbers that could both be the month are refused rather than guessed. Raises ``CellRefusedError``.
+
+    >>> read_day("31.12.2026"), read_day("Feb 3, 2027")
+    (datetime.date(2026, 12, 31), datetime.date(2027, 2, 3))
+    """
+    right = "Write the year first, for example 2026-12-31."
+    if match := _ISO_DAY.fullmatch(text):
+        year, month, day = (int(part) for part in match.groups())
+    elif match := _NUMBERS_DAY.fullmatch(text):
+        first, sign, second, year = int(match[1]), match[2], int(match[3]), int(match[4])
+        if sign != "." and first <= 12 and second <= 12 and first != second:
+            raise CellRefusedError(f"“{text}” can be read as two different days. {right}")
+        day, month = (second, first) if sign != "." and second > 12 else (first, second)
+    elif match := _NAMED_DAY.fullmatch(text):
+        word = (match["m1"] or match["m2"]).lower()
+        found = [place for place, name in enumerate(_MONTHS, start=1) if len(word) >= 3 and name.startswith(word)]
+        if word == "sept":
+            found = [9]
+        if not found:
+            raise CellRefusedError(f"“{text[:40]}” names no month known here. {right}")
+        year, month, day = int(match["y"]), found[0], int(match["d1"] or match["d2"])
+    elif re.fullmatch(r"\d{5}(?:\.\d+)?", text):
+        raise CellRefusedError(f"“{text}” is a number and no date. Format the column as a date. {right}")
+    else:
+        raise CellRefusedError(f"“{text[:40]}” can’t be read as a date. {right}")
+    try:
+        return date(year, month, day)
+    except ValueError:
+        raise CellRefusedError(f"There is no such day as “{text}”. {right}") from None

@@ -64,6 +64,7 @@ DESKS: tuple[Desk, ...] = (
             Entry(label="Stock value", url_name="stock_value", permission="costing.see_costs"),
             Entry(label="Reorder list", url_name="reorder_list", permission="inventory.buy"),
             Entry(label="Purchase orders", url_name="purchase_orders", permission="inventory.buy"),
+            Entry(label="Bring in lists", url_name="bring_in", permission="inventory.bring_in"),
         ),
     ),
     Desk(

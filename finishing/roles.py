@@ -51,6 +51,7 @@ _BUYING = frozenset(
     {
         "inventory.change_materials",
         "inventory.buy",
+        "inventory.bring_in",
         "inventory.quarantine",
         "inventory.override_lot",
         "inventory.reverse",
@@ -74,6 +75,7 @@ PERMISSIONS: Mapping[Role, frozenset[str]] = {
 ``inventory.return_stock``, ``inventory.write_off`` move stock; ``inventory.reverse`` post a counter-movement;
 ``inventory.override_lot`` issue an expired or quarantined lot with a reason; ``inventory.quarantine`` set a lot aside or free it;
 ``inventory.change_materials`` edit materials, suppliers and packs; ``inventory.buy`` see the reorder list, write purchase orders;
+``inventory.bring_in`` bring in lists of materials, packs, opening stock and prices, and take them out;
 ``costing.view`` see systems and jobs; ``costing.see_costs`` see cost, margin and rates; ``costing.estimate`` make estimates;
 ``costing.change_systems`` edit setups, labour classes and systems; ``costing.quote`` write and send quotes;
 ``costing.accept_quote`` turn a quote into a job; ``costing.log_work`` log coats; ``finishing.change_shop`` the shop's settings;

@@ -12,13 +12,15 @@ from dataclasses import dataclass
 from datetime import date, datetime, time
 from typing import Any
 
-from finishing.cells import Sheet, TextRefusedError, decode, one_line, split_text
+from finishing.cells import Sheet, TextRefusedError, decode, guarded, one_line, split_text
+from finishing.steps import Progress, Work, finish
 
-__all__ = ["FileRefusedError", "Limits", "Sheet", "read_upload"]
+__all__ = ["FileRefusedError", "Limits", "Sheet", "read_upload", "reading"]
 
 MOST_UNPACKED = 40_000_000  # bytes of all members of a workbook together
 MOST_MEMBERS = 500
 MOST_SCANNED = 20_000  # rows of a sheet, empty ones included
+STEP_ROWS = 250  # between two words of progress
 SPARE_ROWS = 50  # for headings and remarks above the rows that count
 ZIP, OLE = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
 _ENTITIES = tuple(word.encode(code) for word in ("<!DOCTYPE", "<!ENTITY") for code in ("utf-8", "utf-16-le", "utf-16-be"))
@@ -39,6 +41,7 @@ class Limits:
     too_many: str = "Split it into several files."  # what to do with more rows
     most_scanned: int = MOST_SCANNED
     sheet: str = ""  # the sheet to read where the workbook has one of this name; else the one that was open
+    guards_text: bool = False  # tell a text that begins with = from a formula: it comes guarded, as in a CSV file
 
     @property
     def save_as(self) -> str:
@@ -48,13 +51,18 @@ class Limits:
 
 def read_upload(content: bytes, limits: Limits) -> Sheet:
     """The cells of an uploaded file, told by its first bytes and not by its name. Raises FileRefusedError."""
+    return finish(reading(content, limits))
+
+
+def reading(content: bytes, limits: Limits) -> Work[Sheet]:
+    """``read_upload`` as work that tells how far it is."""
     if not content.strip():
         raise FileRefusedError(f"The file is empty. Choose the file that holds the {limits.what}.")
     if len(content) > limits.most_bytes:
         kilobytes = f"{limits.most_bytes // 1000:,} kB"
         raise FileRefusedError(f"The file is larger than {kilobytes}. Upload only the {limits.what}, without pictures.")
     if content.startswith(ZIP):
-        return _read_workbook(content, limits)
+        return (yield from _read_workbook(content, limits))
     if content.startswith(OLE):
         raise FileRefusedError(f"This is a workbook of an old kind, or one locked by a password. {limits.save_as}")
     if content.startswith(b"%PDF"):
@@ -68,7 +76,7 @@ def read_upload(content: bytes, limits: Limits) -> Sheet:
     return Sheet(grid=sheet.grid, notes=(*notes, *sheet.notes))
 
 
-def _read_workbook(content: bytes, limits: Limits) -> Sheet:
+def _read_workbook(content: bytes, limits: Limits) -> Work[Sheet]:
     _inspect(content, limits)
     from openpyxl import load_workbook
 
@@ -79,7 +87,7 @@ def _read_workbook(content: bytes, limits: Limits) -> Sheet:
         if sheet is None:
             raise FileRefusedError(f"The workbook has no sheet with cells. {limits.save_as}")
         sheet.reset_dimensions()  # a sheet may state a wrong extent, and then rows would be missing
-        grid = _grid(sheet.iter_rows(max_col=limits.most_columns + 1), limits)
+        grid = yield from _grid(sheet.iter_rows(max_col=limits.most_columns + 1), limits)
         others = len(book.worksheets) - 1
     except FileRefusedError:
         raise
@@ -117,7 +125,7 @@ def _refuse_entities(xml: bytes, limits: Limits) -> None:
         raise FileRefusedError(f"The workbook holds declarations that no spreadsheet writes. {limits.save_as}")
 
 
-def _grid(rows: Iterable[Iterable[Any]], limits: Limits) -> tuple[tuple[str, ...], ...]:
+def _grid(rows: Iterable[Iterable[Any]], limits: Limits) -> Work[tuple[tuple[str, ...], ...]]:
     """All rows as texts; trailing empty rows are dropped."""
     grid: list[tuple[str, ...]] = []
     filled = 0
@@ -125,7 +133,9 @@ def _grid(rows: Iterable[Iterable[Any]], limits: Limits) -> tuple[tuple[str, ...
         if number > limits.most_scanned:
             below = f"The sheet goes on below row {limits.most_scanned}."
             raise FileRefusedError(f"{below} Copy only the {limits.what} into a new sheet.")
-        line = [_text(cell) for cell in row]
+        if number % STEP_ROWS == 0:
+            yield Progress(words="Reading rows", done=number)
+        line = [_text(cell, guard=limits.guards_text) for cell in row]
         while line and not line[-1]:  # the reader pads every row to the widest that it may have
             line.pop()
         grid.append(tuple(line))
@@ -141,7 +151,7 @@ def _count_rows(filled: int, limits: Limits) -> None:
         raise FileRefusedError(f"The file has more than {limits.most_rows} rows. {limits.too_many}")
 
 
-def _text(cell: Any) -> str:
+def _text(cell: Any, *, guard: bool) -> str:
     """A cell as a person would have typed it. Formulas stay formulas, to be refused with their place."""
     value = cell.value
     if value is None:
@@ -154,4 +164,5 @@ def _text(cell: Any) -> str:
         return f"{value:.15g}"
     if isinstance(value, (datetime, date, time)):
         return value.isoformat(sep=" ") if isinstance(value, datetime) else value.isoformat()
-    return one_line(str(value))
+    text = one_line(str(value))
+    return guarded(text) if guard else text

@@ -135,3 +135,12 @@ class CountStatus(models.TextChoices):
     OPEN = "open", "Open"
     POSTED = "posted", "Posted"
     CANCELLED = "cancelled", "Cancelled"
+
+
+class ListKind(models.TextChoices):
+    """The lists that can be brought in."""
+
+    MATERIALS = "materials", "Materials"
+    PACKS = "packs", "Packs and prices"
+    STOCK = "stock", "Opening stock"
+    PRICES = "prices", "Supplier’s price list"

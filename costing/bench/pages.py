@@ -139,6 +139,7 @@ def _objects(shop: BenchShop) -> dict[str, Args]:
         (shop.draft.pk, "purchase_order_edit purchase_order_send"),
         (shop.order.pk, "purchase_order purchase_order_promise purchase_order_close purchase_order_cancel"),
         (shop.order.pk, "purchase_order_receive purchase_order_scan purchase_order_pdf purchase_order_xlsx"),
+        (shop.upload.pk, "list_upload list_apply"),
         (SpraySetup.objects.order_by("pk")[0].pk, "setup setup_edit"),
         (LabourClass.objects.order_by("pk")[0].pk, "labour_class_edit"),
         (system.pk, "system system_edit system_copy operation_new"),
@@ -155,6 +156,8 @@ def _objects(shop: BenchShop) -> dict[str, Args]:
     found.update(dict.fromkeys(("estimate_option", "cost_sheet_pdf", "cost_sheet_xlsx"), priced))
     found.update(dict.fromkeys(("quote_cost_sheet_pdf", "quote_cost_sheet_xlsx"), option))
     found["estimate_workings"] = {**priced, "part": "coats"}
+    found["bring_in_list"] = {"kind": "materials"}
+    found["list_template"] = found["list_out"] = {"kind": "materials", "form": "csv"}
     found["gtin_new"] = {"gtin": "00000000000017"}  # no real article's number, with a right check digit
     return found
 

@@ -12,7 +12,13 @@ from costing.demo.stock import load_stock
 from costing.demo.work import CUT_LIST, kitchen_quote, load_customers, vanity_job
 from costing.models import Estimate, Job, Quote
 from finishing.models import User
-from inventory.models import Lot, Material, Pack, PurchaseOrder
+from finishing.steps import finish
+from inventory.bringing_in.files import list_file
+from inventory.bringing_in.lists import LISTS
+from inventory.bringing_in.plan import Given
+from inventory.choices import ListKind
+from inventory.models import ListUpload, Lot, Material, Pack, PurchaseOrder
+from inventory.services.bringing_in import Upload, take_in
 from inventory.services.orders import WantedLine, create_order, send_order
 
 
@@ -26,6 +32,7 @@ class BenchShop:
     job: Job  # another one, with its first steps logged
     draft: PurchaseOrder
     order: PurchaseOrder  # sent, nothing has come yet
+    upload: ListUpload  # the shop's own materials, read and not applied
 
 
 def load_bench_shop(today: date) -> BenchShop:
@@ -41,7 +48,21 @@ def load_bench_shop(today: date) -> BenchShop:
     kitchen = kitchen_quote(people=people, systems=systems, customer=first, today=today, cut_list=CUT_LIST)
     draft, order = (_order(people["office"], number) for number in (1, 2))
     send_order(order=order, by=people["office"], on=today)
-    return BenchShop(people=people, estimate=kitchen.estimate, quote=kitchen.quote, job=job, draft=draft, order=order)
+    return BenchShop(
+        people=people,
+        estimate=kitchen.estimate,
+        quote=kitchen.quote,
+        job=job,
+        draft=draft,
+        order=order,
+        upload=_upload(people["office"], today),
+    )
+
+
+def _upload(by: User, today: date) -> ListUpload:
+    content = list_file(LISTS[ListKind.MATERIALS], "csv")
+    given = Given(by=by, on=today, file_name="materials.csv", key=uuid.UUID(int=1))
+    return finish(take_in(Upload(kind=ListKind.MATERIALS, content=content, most_bytes=len(content), given=given)))
 
 
 def _order(by: User, number: int) -> PurchaseOrder:

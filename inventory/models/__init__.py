@@ -1,5 +1,6 @@
 """Materials and where they come from, places, lots, purchase orders, counts, and the stock ledger."""
 
+from inventory.models.bringing_in import ListUpload
 from inventory.models.buying import PackPrice, PurchaseOrder, PurchaseOrderLine
 from inventory.models.counting import CountLine, StockCount
 from inventory.models.labels import LabelSheet
@@ -12,6 +13,7 @@ __all__ = [
     "Booking",
     "CountLine",
     "LabelSheet",
+    "ListUpload",
     "Location",
     "Lot",
     "LotEvent",

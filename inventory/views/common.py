@@ -9,7 +9,7 @@ from uuid import UUID
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
 from django.db.models import Count, OuterRef, QuerySet, Subquery
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect
 from django.urls import reverse
 from django_tables2 import RequestConfig
@@ -19,7 +19,7 @@ from inventory.choices import PostingKind
 from inventory.models import Movement, Posting
 from inventory.tables import PER_PAGE, HouseTable
 
-View = TypeVar("View", bound=Callable[..., HttpResponse])
+View = TypeVar("View", bound=Callable[..., HttpResponseBase])
 SEE_COSTS = "costing.see_costs"
 
 

@@ -133,6 +133,13 @@
     root.querySelector("[data-focus]")?.focus();
   }
 
-  document.addEventListener("DOMContentLoaded", () => prepare(document));
+  document.addEventListener("DOMContentLoaded", () => {
+    prepare(document);
+    // A page of long work is complete when the work is: its result is shown in its place.
+    const next = document.querySelector("a[data-follow]");
+    if (next) {
+      window.location.replace(next.href);
+    }
+  });
   document.addEventListener("htmx:afterSwap", (event) => prepare(event.target));
 })();
