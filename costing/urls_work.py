@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from costing.views import desk_owner, jobs, log, spray_room
+from costing.views import desk_owner, jobs, log, recall, spray_room
 
 urlpatterns = [
     path("spray-room/", spray_room.spray_room, name="spray_room"),
@@ -11,5 +11,11 @@ urlpatterns = [
     path("jobs/", jobs.jobs, name="jobs"),
     path("jobs/<int:pk>/", jobs.job, name="job"),
     path("jobs/<int:pk>/status/", jobs.job_status, name="job_status"),
+    path("jobs/<int:pk>/lots/", recall.job_lots, name="job_lots"),
+    path("jobs/<int:pk>/lots/pdf/", recall.job_lots_pdf, name="job_lots_pdf"),
+    path("jobs/<int:pk>/lots/xlsx/", recall.job_lots_xlsx, name="job_lots_xlsx"),
+    path("recall/", recall.recall, name="recall"),
+    path("recall/pdf/", recall.recall_pdf, name="recall_pdf"),
+    path("recall/xlsx/", recall.recall_xlsx, name="recall_xlsx"),
     path("steps/<int:pk>/log/", log.log_coat, name="log_coat"),
 ]

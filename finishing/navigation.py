@@ -61,6 +61,7 @@ DESKS: tuple[Desk, ...] = (
             Entry(label="Issue stock", url_name="stock_issue", permission="inventory.issue"),
             Entry(label="Labels", url_name="labels", permission="inventory.issue"),
             Entry(label="Stock moves", url_name="stock_moves", permission="inventory.view"),
+            Entry(label="Recall", url_name="recall", permission="costing.recall"),
             Entry(label="Stock value", url_name="stock_value", permission="costing.see_costs"),
             Entry(label="Reorder list", url_name="reorder_list", permission="inventory.buy"),
             Entry(label="Purchase orders", url_name="purchase_orders", permission="inventory.buy"),

@@ -60,14 +60,15 @@ _BUYING = frozenset(
 _PRICING = frozenset({"costing.estimate", "costing.quote", "costing.accept_quote", "costing.change_systems", "costing.see_costs"})
 
 PERMISSIONS: Mapping[Role, frozenset[str]] = {
-    Role.OFFICE: _EVERYONE | _STOCK | _BUYING | {"costing.see_costs", "costing.quote", "costing.accept_quote"},
+    Role.OFFICE: _EVERYONE | _STOCK | _BUYING | {"costing.see_costs", "costing.quote", "costing.accept_quote", "costing.recall"},
     Role.ESTIMATOR: _EVERYONE | _PRICING,
-    Role.FINISHER: _EVERYONE | {"inventory.issue", "inventory.return_stock", "inventory.write_off", "costing.log_work"},
+    Role.FINISHER: _EVERYONE
+    | {"inventory.issue", "inventory.return_stock", "inventory.write_off", "costing.log_work", "costing.recall"},
     Role.OWNER: _EVERYONE
     | _STOCK
     | _BUYING
     | _PRICING
-    | {"costing.log_work", "finishing.change_shop", "finishing.manage_people"},
+    | {"costing.log_work", "costing.recall", "finishing.change_shop", "finishing.manage_people"},
 }
 """What each role may do:
 
@@ -78,7 +79,8 @@ PERMISSIONS: Mapping[Role, frozenset[str]] = {
 ``inventory.bring_in`` bring in lists of materials, packs, opening stock and prices, and take them out;
 ``costing.view`` see systems and jobs; ``costing.see_costs`` see cost, margin and rates; ``costing.estimate`` make estimates;
 ``costing.change_systems`` edit setups, labour classes and systems; ``costing.quote`` write and send quotes;
-``costing.accept_quote`` turn a quote into a job; ``costing.log_work`` log coats; ``finishing.change_shop`` the shop's settings;
+``costing.accept_quote`` turn a quote into a job; ``costing.log_work`` log coats; ``costing.recall`` see whose work a lot
+went into; ``finishing.change_shop`` the shop's settings;
 ``finishing.manage_people`` sign-ins and roles.
 """
 

@@ -103,6 +103,7 @@ def every_page(shop: BenchShop) -> list[Page]:
     drum = Lot.objects.filter(number=DRUM).first()
     if drum is not None:
         pages.append(Page(name="lot, moved most", path=reverse("lot", args=[drum.pk])))
+        pages.append(Page(name="recall, moved most", path=f"{reverse('recall')}?lot={drum.pk}"))
         pages.append(Page(name="material, moved most", path=reverse("material", args=[drum.material_id])))
     pages += [Page(name=f"{name}, last page", path=f"{reverse(name)}?page=999999") for name in ("stock_moves", "lots")]
     return sorted(pages, key=lambda page: page.name)
@@ -148,7 +149,7 @@ def _objects(shop: BenchShop) -> dict[str, Args]:
         (shop.estimate.pk, "estimate estimate_edit estimate_chart quote_new"),
         (shop.estimate.pk, "takeoff takeoff_preview takeoff_paste takeoff_upload"),
         (shop.quote.pk, "quote quote_send quote_decline quote_revise quote_accept quote_pdf quote_xlsx"),
-        (shop.job.pk, "job job_status"),
+        (shop.job.pk, "job job_status job_lots job_lots_pdf job_lots_xlsx"),
         (step.pk, "log_coat"),
         (shop.people["finisher"].pk, "person"),
     ]

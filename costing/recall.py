@@ -1,0 +1,190 @@
+"""Recall: from lots to every job, coat and mix they went into and the customers to call; and from a job to all its lots.
+
+Quantities are in stock units and net of what came back: an issue or a return that was taken back by a counter-movement stands
+in the list, marked, and counts for nothing. Reads only, each in a constant number of queries.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from django.db.models import Q
+
+from costing.models import CoatLog, Customer, Job, JobStepMaterial
+from inventory.models import Booking, Lot, Material, Movement
+from inventory.recall import Balance, Flow, balances, flows
+
+ZERO = Decimal(0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trace:
+    """One issue or return of a recalled lot, and the work that it went into, where the books say."""
+
+    flow: Flow
+    lot: Lot
+    job: Job | None = None
+    log: CoatLog | None = None  # the coat, and with it the mix, that the issue was for
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobPart:
+    """All that went into one job of one material. Stock units."""
+
+    job: Job
+    material: Material
+    traces: tuple[Trace, ...]
+
+    @property
+    def taken(self) -> Decimal:
+        """Issued for the job; what was reversed does not count."""
+        return sum((trace.flow.counts for trace in self.traces if trace.flow.counts > 0), ZERO)
+
+    @property
+    def back(self) -> Decimal:
+        """Brought back from the job; what was reversed does not count."""
+        return -sum((trace.flow.counts for trace in self.traces if trace.flow.counts < 0), ZERO)
+
+    @property
+    def stayed(self) -> Decimal:
+        """What the job did not give back: on the work, in the waste, or still at the booth."""
+        return self.taken - self.back
+
+    @property
+    def coats(self) -> tuple[str, ...]:
+        """The steps that it was logged on and that count, in their order."""
+        steps = {trace.log.step for trace in self.traces if trace.log and trace.flow.counts > 0}
+        return tuple(step.name for step in sorted(steps, key=lambda step: step.position))
+
+    @property
+    def days(self) -> tuple[date, date]:
+        """The first and the last day of what is listed."""
+        return self.traces[0].flow.on, self.traces[-1].flow.on
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CustomerToCall:
+    """A customer in whose work something of the lots is."""
+
+    customer: Customer
+    parts: tuple[JobPart, ...]
+
+    @property
+    def jobs(self) -> tuple[Job, ...]:
+        """Their jobs, each once."""
+        return tuple({part.job.pk: part.job for part in self.parts}.values())
+
+    @property
+    def last_day(self) -> date:
+        """When something was last taken for them."""
+        return max(part.days[1] for part in self.parts)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recall:
+    """Where the lots went."""
+
+    lots: tuple[Lot, ...]
+    balances: tuple[Balance, ...]
+    traces: tuple[Trace, ...]  # every issue and return, the oldest first
+    parts: tuple[JobPart, ...]  # by job and material, those of which something stayed in the work first
+    customers: tuple[CustomerToCall, ...]  # everybody with a job in which something stayed, by name
+
+    @property
+    def elsewhere(self) -> tuple[Trace, ...]:
+        """Issues and returns of which the books name no job."""
+        return tuple(trace for trace in self.traces if trace.job is None)
+
+    @property
+    def in_stock(self) -> tuple[Lot, ...]:
+        """Lots of which something is still here."""
+        return tuple(lot for lot in self.lots if lot.on_hand > 0)
+
+
+def _part(traces: Sequence[Trace]) -> JobPart:
+    first = traces[0]
+    if first.job is None:
+        raise ValueError("a part of a job has a job")
+    return JobPart(job=first.job, material=first.lot.material, traces=tuple(traces))
+
+
+def _parts(traces: Iterable[Trace]) -> tuple[JobPart, ...]:
+    together: dict[tuple[int, int], list[Trace]] = defaultdict(list)
+    for trace in traces:
+        if trace.job is not None:
+            together[trace.job.pk, trace.lot.material_id].append(trace)
+    made = [_part(of) for of in together.values()]
+    return tuple(sorted(made, key=lambda part: (part.stayed <= 0, part.days[0], part.job.pk)))
+
+
+def _to_call(parts: Iterable[JobPart]) -> tuple[CustomerToCall, ...]:
+    theirs: dict[int, list[JobPart]] = defaultdict(list)
+    found: dict[int, Customer] = {}
+    for part in parts:
+        if part.stayed > 0:
+            customer = part.job.quote_option.quote.customer
+            theirs[customer.pk].append(part)
+            found[customer.pk] = customer
+    called = (CustomerToCall(customer=customer, parts=tuple(theirs[pk])) for pk, customer in found.items())
+    return tuple(sorted(called, key=lambda one: (one.customer.name.casefold(), one.customer.pk)))
+
+
+def recall(lots: Iterable[Lot]) -> Recall:
+    """Where these lots went. Five queries, however many jobs and movements there are; two where nothing was issued."""
+    kept = {lot.pk: lot for lot in lots}
+    moved = flows(Movement.objects.filter(lot__in=list(kept)))
+    logs = _logs(Q(posting__movements__lot__in=list(kept))) if moved else {}
+    booked = _jobs_of_bookings(Q(booking__movements__lot__in=list(kept))) if moved else {}
+    ids = {log.step.job_id for log in logs.values()} | set(booked.values())
+    jobs = _jobs(ids) if ids else {}
+
+    def trace(flow: Flow) -> Trace:
+        log = logs.get(flow.posting_id)
+        job_id = log.step.job_id if log else booked.get(flow.booking_id or 0)
+        return Trace(flow=flow, lot=kept[flow.lot_id], job=jobs[job_id] if job_id else None, log=log)
+
+    traces = tuple(trace(flow) for flow in moved)
+    parts = _parts(traces)
+    return Recall(
+        lots=tuple(kept.values()),
+        balances=tuple(balances(list(kept.values()))) if kept else (),
+        traces=traces,
+        parts=parts,
+        customers=_to_call(parts),
+    )
+
+
+def lots_of(job: Job) -> tuple[JobPart, ...]:
+    """What went into a job, lot by lot: one part for each lot, by material and lot number. Four queries."""
+    logs = _logs(Q(step__job=job))
+    bookings = list(Booking.objects.filter(step_materials__step__job=job).order_by().distinct().values_list("pk", flat=True))
+    moved = flows(Movement.objects.filter(Q(posting__in=list(logs)) | Q(booking__in=bookings)))
+    told = Lot.objects.filter(pk__in={flow.lot_id for flow in moved}).select_related("material", "supplier", "location")
+    lots = {lot.pk: lot for lot in told}
+    together: dict[int, list[Trace]] = defaultdict(list)
+    for flow in moved:
+        together[flow.lot_id].append(Trace(flow=flow, lot=lots[flow.lot_id], job=job, log=logs.get(flow.posting_id)))
+    made = [_part(traces) for traces in together.values()]
+    return tuple(sorted(made, key=lambda part: (part.material.name, part.traces[0].lot.number, part.traces[0].lot.pk)))
+
+
+def _logs(which: Q) -> Mapping[int, CoatLog]:
+    """By posting: what was logged with it, with its step. One query."""
+    logs = CoatLog.objects.filter(which, posting__isnull=False).select_related("step", "by").order_by("pk")
+    return {log.posting_id: log for log in logs if log.posting_id is not None}
+
+
+def _jobs_of_bookings(which: Q) -> Mapping[int, int]:
+    """By booking: the job that planned it. One query."""
+    lines = JobStepMaterial.objects.filter(which).order_by()
+    return dict(lines.values_list("booking_id", "step__job_id").distinct())
+
+
+def _jobs(ids: Iterable[int]) -> Mapping[int, Job]:
+    """Jobs with their customers, without the reckoning that their quotes keep. One query."""
+    told = Job.objects.filter(pk__in=list(ids)).select_related("quote_option__quote__customer")
+    return {job.pk: job for job in told.defer("quote_option__snapshot")}

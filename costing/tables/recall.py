@@ -1,0 +1,224 @@
+"""Tables of a recall: customers to call, jobs, single issues and returns, lots."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+import django_tables2 as tables
+from django.urls import reverse
+from django.utils.html import format_html, format_html_join
+from django.utils.safestring import SafeString
+
+from costing.recall import CustomerToCall, JobPart, Trace
+from costing.recall_words import coat_words, days_words, reach_words, stayed_words, what_words
+from finishing.show import NOTHING, day, quantity
+from inventory.models import Lot
+from inventory.tables import FIGURE, HouseTable, badge
+
+NOWRAP = {"td": {"class": "nowrap"}}
+BREAK = SafeString("<br>")
+
+
+def _job_link(record: Any) -> str:
+    return str(record.job.get_absolute_url())
+
+
+class CustomerTable(HouseTable):
+    """Whom to call, and how."""
+
+    caption = "Customers to call"
+
+    customer = tables.Column(accessor="customer__name", verbose_name="Customer")
+    contact = tables.Column(accessor="customer__contact", default=NOTHING)
+    phone = tables.Column(accessor="customer__phone", default=NOTHING, attrs=NOWRAP)
+    email = tables.Column(accessor="customer__email", default=NOTHING)
+    address = tables.Column(accessor="customer__address", default=NOTHING)
+    jobs = tables.Column(empty_values=())
+    stayed = tables.Column(verbose_name="In their work", empty_values=())
+    last_day = tables.Column(verbose_name="Last used", attrs=NOWRAP)
+
+    class Meta:
+        orderable = False
+        empty_text = "Nobody: nothing of these lots stayed in a customer’s work, as far as the books say."
+
+    def render_phone(self, value: str) -> str:
+        """To be dialled by a touch."""
+        return format_html('<a href="tel:{}">{}</a>', "".join(value.split()), value)
+
+    def render_email(self, value: str) -> str:
+        """To be written to."""
+        return format_html('<a href="mailto:{}">{}</a>', value, value)
+
+    def render_address(self, value: str) -> str:
+        """Line by line."""
+        return format_html_join(BREAK, "{}", ((line,) for line in value.splitlines()))
+
+    def render_jobs(self, record: CustomerToCall) -> str:
+        """Each job with a link."""
+        return format_html_join(BREAK, '<a href="{}">{}</a>', ((job.get_absolute_url(), job) for job in record.jobs))
+
+    def render_stayed(self, record: CustomerToCall) -> str:
+        """How much of what."""
+        return format_html_join(BREAK, "{}", ((words,) for words in stayed_words(record)))
+
+    def render_last_day(self, value: date) -> str:
+        """The last issue for them."""
+        return day(value)
+
+
+class JobPartTable(HouseTable):
+    """Jobs that something went into."""
+
+    caption = "Jobs"
+
+    job = tables.Column(linkify=_job_link)
+    customer = tables.Column(accessor="job__customer_name")
+    material = tables.Column()
+    coats = tables.Column(verbose_name="Logged on", empty_values=())
+    days = tables.Column(verbose_name="When", empty_values=(), attrs=NOWRAP)
+    taken = tables.Column(attrs=FIGURE)
+    back = tables.Column(verbose_name="Came back", attrs=FIGURE)
+    stayed = tables.Column(verbose_name="Stayed in it", attrs=FIGURE)
+
+    class Meta:
+        orderable = False
+        empty_text = "The books name no job."
+
+    def render_coats(self, record: JobPart) -> str:
+        """The steps, in their order."""
+        return ", ".join(record.coats) or NOTHING
+
+    def render_days(self, record: JobPart) -> str:
+        """The first and the last day."""
+        return days_words(record)
+
+    def render_taken(self, value: Decimal, record: JobPart) -> str:
+        """Issued, less what was reversed."""
+        return quantity(value, record.material.stock_unit)
+
+    def render_back(self, value: Decimal, record: JobPart) -> str:
+        """What was brought back."""
+        return quantity(value, record.material.stock_unit) if value else NOTHING
+
+    def render_stayed(self, value: Decimal, record: JobPart) -> str:
+        """The rest; marked where nothing is left of it."""
+        return quantity(value, record.material.stock_unit) if value else badge("ok", "nothing")
+
+
+class TraceTable(HouseTable):
+    """Single issues and returns, the oldest first."""
+
+    caption = "Issues and returns"
+
+    on = tables.Column(accessor="flow__on", verbose_name="Day", attrs=NOWRAP)
+    what = tables.Column(empty_values=(), linkify=lambda record: reverse("posting", args=[record.flow.posting_id]))
+    lot = tables.Column(linkify=True, attrs=NOWRAP)
+    quantity = tables.Column(accessor="flow__quantity", attrs=FIGURE)
+    counts = tables.Column(accessor="flow__counts", verbose_name="Counts", attrs=FIGURE)
+    job = tables.Column(default=NOTHING, linkify=lambda record: record.job and record.job.get_absolute_url())
+    coat = tables.Column(verbose_name="Coat and mix", empty_values=())
+    reference = tables.Column(accessor="flow__reference", default=NOTHING)
+
+    class Meta:
+        orderable = False
+        empty_text = "Nothing was issued."
+
+    def render_on(self, value: date) -> str:
+        """The day it counts for."""
+        return day(value)
+
+    def render_what(self, record: Trace) -> str:
+        """Issue or return, and whether it was taken back."""
+        return what_words(record)
+
+    def render_quantity(self, value: Decimal, record: Trace) -> str:
+        """Out of stock; with a minus, back into it."""
+        return _signed(value, record)
+
+    def render_counts(self, value: Decimal, record: Trace) -> str:
+        """What stands of it."""
+        return _signed(value, record) if value else badge("note", "nothing")
+
+    def render_coat(self, record: Trace) -> str:
+        """The step, what was mixed for it, when and by whom."""
+        return coat_words(record)
+
+    def render_reference(self, value: str, record: Trace) -> str:
+        """What somebody wrote, and whom the booking names where no job is known."""
+        return reach_words(record) or value
+
+
+def _signed(value: Decimal, record: Trace) -> str:
+    return quantity(value, record.lot.material.stock_unit).replace("-", "−")
+
+
+class RecalledLotTable(HouseTable):
+    """The lots that a recall is about."""
+
+    caption = "Lots"
+
+    lot = tables.Column(accessor="number", linkify=lambda record: record.get_absolute_url(), attrs=NOWRAP)
+    material = tables.Column(linkify=True)
+    supplier = tables.Column(default="nobody noted", linkify=True)
+    received_on = tables.Column(verbose_name="Received", attrs=NOWRAP)
+    place = tables.Column(default=NOTHING)
+    on_hand = tables.Column(verbose_name="Still here", attrs=FIGURE)
+    only = tables.Column(verbose_name="", empty_values=())
+
+    class Meta:
+        orderable = False
+
+    def __init__(self, *args: Any, sets_aside: bool, **kwargs: Any) -> None:
+        self.sets_aside = sets_aside
+        super().__init__(*args, **kwargs)
+
+    def render_received_on(self, value: date) -> str:
+        """The day it came in."""
+        return day(value)
+
+    def render_on_hand(self, value: Decimal, record: Lot) -> str:
+        """What is left, and whether it is set aside."""
+        shown = quantity(value, record.material.stock_unit)
+        return format_html("{} {}", shown, badge("quarantined", "in quarantine")) if record.is_set_aside and value else shown
+
+    def render_only(self, record: Lot) -> str:
+        """The recall of this lot alone, and the way to set it aside."""
+        only = format_html('<a href="{}?lot={}">Only lot {}</a>', reverse("recall"), record.pk, record.number)
+        if not self.sets_aside or record.is_quarantined or not record.on_hand:
+            return only
+        return format_html('{}<br><a href="{}">Set aside</a>', only, reverse("lot_quarantine", args=[record.pk]))
+
+
+class JobLotTable(HouseTable):
+    """All lots of a job."""
+
+    caption = "Lots of this job"
+
+    material = tables.Column(linkify=lambda record: record.material.get_absolute_url())
+    lot = tables.Column(empty_values=(), linkify=lambda record: record.traces[0].lot.get_absolute_url(), attrs=NOWRAP)
+    supplier = tables.Column(empty_values=())
+    coats = tables.Column(verbose_name="Logged on", empty_values=())
+    days = tables.Column(verbose_name="When", empty_values=(), attrs=NOWRAP)
+    taken = tables.Column(attrs=FIGURE)
+    back = tables.Column(verbose_name="Came back", attrs=FIGURE)
+    stayed = tables.Column(verbose_name="Stayed in it", attrs=FIGURE)
+
+    class Meta:
+        orderable = False
+        empty_text = "Nothing was taken for this job yet."
+
+    render_coats = JobPartTable.render_coats
+    render_days = JobPartTable.render_days
+    render_taken = JobPartTable.render_taken
+    render_back = JobPartTable.render_back
+    render_stayed = JobPartTable.render_stayed
+
+    def render_lot(self, record: JobPart) -> str:
+        """The number on the can."""
+        return record.traces[0].lot.number
+
+    def render_supplier(self, record: JobPart) -> str:
+        """Who sold it."""
+        return str(record.traces[0].lot.supplier or NOTHING)
