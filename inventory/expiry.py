@@ -124,7 +124,7 @@ def _lines(
     found = outlooks(
         [lot.as_view() for lot in lots],
         [BookedNeed(key=booking.pk, quantity=booking.remaining, on=booking.needed_on) for booking in bookings],
-        weekly=Decimal(str(round(demand.mean, 6))) if demand else ZERO,
+        weekly=Decimal(str(round(demand.rate, 6))) if demand else ZERO,
         today=on,
         weeks=weeks,
     )

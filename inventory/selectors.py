@@ -14,7 +14,7 @@ from decimal import Decimal
 from django.db.models import Min, Sum
 
 from inventory.choices import PostingKind
-from inventory.core.weeks import first_whole_week, monday, weekly_use
+from inventory.core.weeks import WEEK, first_whole_week, monday, net_weeks, settled
 from inventory.models import Booking, Lot, Movement
 from inventory.models.ledger import MovementQuerySet
 
@@ -105,8 +105,22 @@ def _value_gone(movements: MovementQuerySet) -> dict[int, Decimal]:
     return gone
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeekHistory:
+    """A material's use in complete weeks, oldest first, none below 0."""
+
+    first: date  # Monday of the oldest
+    weeks: tuple[Decimal, ...]
+    came_back: tuple[date, ...] = ()  # Mondays of weeks in which more came back than went out
+
+
 def weekly_demand(on: date, weeks: int = 52) -> Mapping[int, tuple[Decimal, ...]]:
-    """By material: use in each of the last complete weeks before ``on``, oldest first.
+    """By material: use in each of the last complete weeks before ``on``, oldest first. Two queries; see ``weekly_history``."""
+    return {pk: found.weeks for pk, found in weekly_history(on, weeks).items()}
+
+
+def weekly_history(on: date, weeks: int = 52) -> Mapping[int, WeekHistory]:
+    """By material: use in each of the last complete weeks before ``on``, and in which of them more came back than went out.
 
     Use is issues net of returns; write-offs and count differences are none, and what was reversed counts nowhere. At most
     ``weeks`` weeks, fewer for a material whose first lot is younger. Two queries.
@@ -124,7 +138,13 @@ def weekly_demand(on: date, weeks: int = 52) -> Mapping[int, tuple[Decimal, ...]
     used: dict[int, dict[date, Decimal]] = defaultdict(dict)
     for material_id, day, total in rows:
         used[material_id][day] = -total
-    return {pk: weekly_use(used[pk], first=first, on=on) for pk, first in firsts.items()}
+    return {pk: _history(used[pk], first=first, on=on) for pk, first in firsts.items()}
+
+
+def _history(used: Mapping[date, Decimal], *, first: date, on: date) -> WeekHistory:
+    net = net_weeks(used, first=first, on=on)
+    back = tuple(first + place * WEEK for place, week in enumerate(net) if week < 0)
+    return WeekHistory(first=first, weeks=settled(net) if back else net, came_back=back)
 
 
 def _year_before(on: date) -> date:

@@ -100,7 +100,12 @@ class LeadTime:
 
     mean: float
     spread: float  # sample standard deviation
-    receipts: int
+    days: tuple[int, ...]  # each delivery
+
+    @property
+    def receipts(self) -> int:
+        """Deliveries behind it."""
+        return len(self.days)
 
 
 def observed_lead_time(supplier: Supplier) -> LeadTime | None:
@@ -131,7 +136,7 @@ def observed_lead_times(suppliers: Iterable[int] | None = None) -> dict[int, Lea
 
 
 def _lead_time(days: Sequence[int]) -> LeadTime:
-    return LeadTime(mean=fmean(days), spread=stdev(days), receipts=len(days))
+    return LeadTime(mean=fmean(days), spread=stdev(days), days=tuple(days))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

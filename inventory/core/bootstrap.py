@@ -14,7 +14,6 @@ and the draws of thousands of materials are one product of two matrices.
 
 from __future__ import annotations
 
-import hashlib
 import math
 from collections import defaultdict
 from collections.abc import Sequence
@@ -24,31 +23,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inventory.core.demand import LEAST_WEEKS_WITH_USE, WEEKS_KEPT, checked_weeks
+from inventory.core.draws import Draws
 
 Floats = NDArray[np.float64]
 
 DAYS_A_WEEK = 7
-LEAST_DRAWS = 2_000
 KIN_STEPS = 256  # the borrowed sizes are kept as so many equally likely ones
 _ROWS_AT_ONCE = 4_000_000  # drawn figures held in memory at once
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Draws:
-    """How draws are made."""
-
-    seed: int
-    count: int = LEAST_DRAWS
-    half_life: float | None = 26.0  # weeks; None: all weeks count alike
-    borrowed: float = 2.0  # weeks of the other materials beside one's own
-
-    def __post_init__(self) -> None:
-        if self.count < LEAST_DRAWS:
-            raise ValueError(f"at least {LEAST_DRAWS} draws are made")
-        if self.half_life is not None and not self.half_life > 0:
-            raise ValueError("a half-life is more than 0 weeks")
-        if not self.borrowed >= 0:
-            raise ValueError("0 or more weeks are borrowed")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,15 +88,6 @@ def kin_of(weeks: Floats, scales: Floats, weights: Floats | None = None) -> Kin:
     steps = (np.arange(KIN_STEPS) + 0.5) / KIN_STEPS
     places = np.minimum(np.searchsorted(reached, steps), len(order) - 1)
     return Kin(idle=1 - busy / total, sizes=tuple(float(size) for size in relative[order][places]))
-
-
-def seed_from(*parts: object) -> int:
-    """A seed that follows from what is drawn for, the same in every run and on every machine.
-
-    >>> seed_from("shop", 7) == seed_from("shop", 7) != seed_from("shop", 8)
-    True
-    """
-    return int.from_bytes(hashlib.sha256("\0".join(map(str, parts)).encode()).digest()[:8], "big")
 
 
 def age_weights(count: int, half_life: float | None) -> Floats:

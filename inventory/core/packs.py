@@ -174,7 +174,7 @@ def single_packs(
     """What covering the need with one kind of pack alone would cost, best first: what the choice is shown beside."""
     if need <= 0:
         return ()
-    found = [_priced((PackCount(pack=pack, count=count),), costs) for pack in packs for count in _last_counts(pack, need)]
+    found = [priced((PackCount(pack=pack, count=count),), costs) for pack in packs for count in _last_counts(pack, need)]
     best: dict[int, PackChoice] = {}
     for choice in sorted(found, key=lambda choice: _rank(choice, cap)):
         best.setdefault(choice.lines[0].pack.key, choice)
@@ -185,7 +185,8 @@ def _money(value: float) -> Decimal:
     return Decimal(str(round(value, 6))).quantize(_STEP)
 
 
-def _priced(lines: tuple[PackCount, ...], costs: Costs) -> PackChoice:
+def priced(lines: tuple[PackCount, ...], costs: Costs) -> PackChoice:
+    """These packs of one supplier with everything that they cost."""
     quantity = sum((line.pack.content * line.count for line in lines), ZERO)
     purchase = sum((line.cost for line in lines), ZERO)
     spoils = costs.spoilage(quantity)
@@ -238,7 +239,7 @@ def _search(offers: list[PackOffer], need: Decimal, cap: Decimal | None, costs: 
                 added = (*lines, PackCount(pack=pack, count=count))
                 held = quantity + pack.content * count
                 if held >= need:
-                    best = min(best, _priced(added, costs), key=lambda choice: _rank(choice, cap))
+                    best = min(best, priced(added, costs), key=lambda choice: _rank(choice, cap))
                     continue
                 paid = cost + added[-1].cost
                 if held not in ways or _better(paid, added, ways[held]):

@@ -13,8 +13,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.core.bootstrap import Chance, Draws, Floats, age_weights, kin_of, upper_quantiles, usual_weeks
+from inventory.core.bootstrap import Chance, Floats, age_weights, kin_of, upper_quantiles, usual_weeks
 from inventory.core.demand import INTERVAL_CUT, LEAST_WEEKS_WITH_USE, SMOOTHING, START_WEEKS
+from inventory.core.draws import Draws
 from inventory.core.normal import quantile
 
 Tick = Callable[[], None]

@@ -89,6 +89,14 @@ class Projection:
         """What goes out of date by ``until`` (whole horizon without it): last days before that day count."""
         return sum((one.quantity for one in self.unused if until is None or one.last_day < until), Decimal(0))
 
+    def until(self, days: int) -> Projection:
+        """The same over the first days only."""
+        path = self.path[:days]
+        ends = path[-1].on
+        unused = tuple(one for one in self.unused if one.last_day < ends)
+        short_on = self.short_on if self.short_on is not None and self.short_on <= ends else None
+        return Projection(path=path, short_on=short_on, unused=unused, usable_now=self.usable_now)
+
     def usable_on(self, day: date) -> float:
         """Usable stock at the end of a day of the path."""
         return self.path[(day - self.path[0].on).days].usable

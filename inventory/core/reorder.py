@@ -1,273 +1,285 @@
-"""When to order and how much (replenishment model, sections 4 and 5, in its normal form). Pure: no Django, no clock.
+"""Whether to order a material today, how much of it, and in which packs (replenishment model, sections 3 to 6).
 
-Quantities are in the material's stock unit, times in days, money in the shop's currency. Physical rates are floats;
-packs, prices and what is ordered are ``Decimal``.
+Pure: no Django, no clock. Quantities are in the material's stock unit, times in days, money in the shop's currency. Physical
+rates are floats; packs, prices and what is ordered are ``Decimal``.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-from inventory.core.normal import quantile
-from inventory.core.packs import PackChoice, PackOffer, cheapest_packs
+from inventory.core.demand import Forecast, ForecastMethod
+from inventory.core.draws import Draws
+from inventory.core.facts import Facts, Policy, Supply
+from inventory.core.findings import Examined, Finding, examine
+from inventory.core.packs import Costs, PackChoice, PackCount, PackOffer, choose_packs, priced, single_packs
+from inventory.core.points import DAYS_A_WEEK, Level, ReorderPoint, reorder_points, same
+from inventory.core.projection import NOISE, Arrival, Projection, project
+from inventory.core.quantity import economic_quantity
 
-DAYS_A_WEEK = 7
 WEEKS_A_YEAR = 365 / 7
-NOISE = 1e-9
-USUAL_SPREAD = 0.5  # of the weekly use, where nobody has measured it: common practice, no source
+COVER_HORIZON = 730  # days; what lasts longer is said to last longer
+ZERO = Decimal(0)
+NO_USE = Forecast(rate=0.0, deviation=0.0, method=ForecastMethod.ENTERED)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Demand:
-    """Background demand per week: its mean and standard deviation, and where they come from."""
-
-    mean: float  # stock units a week
-    deviation: float  # stock units a week
-    weeks: int = 0  # weeks of history behind it; 0: the rate that the shop entered
-
-    def __post_init__(self) -> None:
-        if not (math.isfinite(self.mean) and math.isfinite(self.deviation)) or self.mean < 0 or self.deviation < 0:
-            raise ValueError("demand and its spread are numbers of 0 or more")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StockLot:
-    """What a lot holds and the last day on which it may be used."""
-
-    on_hand: Decimal
-    usable_until: date | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Need:
-    """Booked by a job for a day."""
+class Cover:
+    """What buying so much today would do."""
 
     quantity: Decimal
-    on: date
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Supply:
-    """How the usual supplier delivers."""
-
-    lead_days: float
-    lead_deviation: float  # days
-    delivery_charge: Decimal = Decimal(0)  # this material's share of what a delivery costs
-
-    def __post_init__(self) -> None:
-        if not (0 <= self.lead_days <= 3650 and 0 <= self.lead_deviation <= 3650):
-            raise ValueError("a lead time is 0 days or more")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Policy:
-    """The shop's own choices for buying."""
-
-    service_level: float = 0.95  # share of order cycles without a stock-out
-    review_days: float = 7
-    holding_rate: float = 0.2  # of the price, a year: common practice, no source
-    freshness: float = 0.8  # share of the shelf life in which a purchase should be used up
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ReorderPoint:
-    """The stock below which to order, and what it is made of."""
-
-    protection_days: float  # lead time + review interval
-    expected: float  # λ τ
-    safety: float  # z √(τ σ² + λ² σ_τ²)
-    z: float
-
-    @property
-    def quantity(self) -> float:
-        """Expected demand over the protection time plus safety stock."""
-        return self.expected + self.safety
-
-
-def reorder_point(demand: Demand, supply: Supply, policy: Policy) -> ReorderPoint:
-    """The normal form λ τ + z √(τ σ² + λ² σ_τ²) (replenishment model, section 4).
-
-    τ is the protection time in weeks, σ_τ the spread of the lead time in weeks. Worked number: 10 a week, spread 3, lead
-    time 4 weeks, no review, 95 % of cycles: 49.869.
-
-    >>> point = reorder_point(
-    ...     Demand(mean=10, deviation=3), Supply(lead_days=28, lead_deviation=0), Policy(service_level=0.95, review_days=0)
-    ... )
-    >>> round(point.quantity, 3)
-    49.869
-    """
-    days = supply.lead_days + policy.review_days
-    weeks = days / DAYS_A_WEEK
-    spread_weeks = supply.lead_deviation / DAYS_A_WEEK
-    z = quantile(policy.service_level)
-    deviation = math.sqrt(weeks * demand.deviation**2 + demand.mean**2 * spread_weeks**2)
-    return ReorderPoint(protection_days=days, expected=demand.mean * weeks, safety=max(z, 0.0) * deviation, z=z)
-
-
-def economic_quantity(*, order_cost: float, yearly_demand: float, yearly_holding: float) -> float:
-    """The economic order quantity √(2 K λ / h); 0 when an order, or holding, costs nothing (section 5).
-
-    >>> round(economic_quantity(order_cost=8, yearly_demand=1300, yearly_holding=0.225), 4)
-    304.0468
-    """
-    if order_cost <= 0 or yearly_demand <= 0 or yearly_holding <= 0:
-        return 0.0
-    return math.sqrt(2 * order_cost * yearly_demand / yearly_holding)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Projection:
-    """Stock followed day by day with the expected demand, first expired first out."""
-
-    short_on: date | None  # the first day on which more is wanted than there is
-    expires_unused: Decimal  # until the end of the protection time
-    usable_now: Decimal
-
-
-def daily_demand(needs: Sequence[Need], *, weekly: float, today: date, days: int) -> list[float]:
-    """Demand of each day: in a week it is the larger of booked and background (replenishment model, section 2).
-
-    Bookings fall on their day, overdue ones on today; what the background rate wants beyond them is spread over the week.
-
-    >>> daily_demand([Need(quantity=Decimal(4), on=date(2030, 1, 2))], weekly=7, today=date(2030, 1, 1), days=3)
-    [0.42857142857142855, 4.428571428571429, 0.42857142857142855]
-    """
-    booked = [0.0] * (math.ceil(days / DAYS_A_WEEK) * DAYS_A_WEEK)
-    for need in needs:
-        offset = max((need.on - today).days, 0)
-        if offset < len(booked):
-            booked[offset] += float(need.quantity)
-    demand = []
-    for start in range(0, len(booked), DAYS_A_WEEK):
-        week = booked[start : start + DAYS_A_WEEK]
-        rest = max(0.0, weekly - sum(week)) / DAYS_A_WEEK
-        demand += [amount + rest for amount in week]
-    return demand[:days]
-
-
-def project(
-    lots: Sequence[StockLot], needs: Sequence[Need], *, weekly: float, today: date, days: int, protect_days: float
-) -> Projection:
-    """Follow usable stock over ``days``, first expired first out (replenishment model, section 3)."""
-    usable = [lot for lot in lots if lot.usable_until is None or lot.usable_until >= today]
-    usable.sort(key=lambda lot: lot.usable_until or date.max)
-    left = [float(lot.on_hand) for lot in usable]
-    short_on: date | None = None
-    unused = 0.0
-    for offset, wanted in enumerate(daily_demand(needs, weekly=weekly, today=today, days=days)):
-        day = today + timedelta(days=offset)
-        for index, lot in enumerate(usable):
-            if lot.usable_until is not None and lot.usable_until < day:
-                unused += left[index] if offset <= protect_days else 0.0
-                left[index] = 0.0
-            taken = min(left[index], wanted)
-            left[index] -= taken
-            wanted -= taken
-        if wanted > NOISE and short_on is None:
-            short_on = day
-    return Projection(
-        short_on=short_on,
-        expires_unused=Decimal(str(round(unused, 6))),
-        usable_now=sum((lot.on_hand for lot in usable), Decimal(0)),
-    )
+    arrives_on: date
+    lasts_until: date | None  # the last day before it runs short; None: longer than two years
+    days: int | None  # from today until then
+    short_before: date | None  # the day it runs short before this can be here
+    spoils: Decimal  # expected to go out of date unused, of what is bought
+    projection: Projection  # with the purchase, over the horizon
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Advice:
     """What to do about one material, with every number that led to it (replenishment model, section 6)."""
 
-    today: date
-    usable: Decimal
+    facts: Facts
+    findings: tuple[Finding, ...]
+    offers: tuple[PackOffer, ...]  # packs that can be bought
+    demand: Forecast
+    point: ReorderPoint
+    projection: Projection  # the path of usable stock, day by day
+    until: date  # end of the protection time
+    usable: Decimal  # in the building, today
+    on_order: Decimal  # usable on arrival
+    in_time: Decimal  # of it, what is promised within the protection time
     expires_unused: Decimal  # before the end of the protection time
     booked: Decimal  # by jobs, within the protection time
-    available: Decimal  # usable - expires unused - booked
-    demand: Demand
-    supply: Supply
-    policy: Policy
-    point: ReorderPoint
-    short_on: date | None
+    lacking: float  # the most that is missing on a day that a purchase of today can reach
     must_order: bool
     order_by: date | None  # the day it runs short less the lead time; never before today
     economic: float
     review_demand: float
     order_up_to: float
-    cap: float | None  # the most that can be used while it is fresh, less what is usable; None without a shelf life
+    cap: float | None  # the most that can be used while it is fresh, less what is there; None when it keeps
+    held_by_cap: bool  # below its reorder point, and yet no more can be used while fresh
     wanted: Decimal  # quantity to cover
-    choice: PackChoice | None  # packs to buy; None when nothing is to be ordered or nobody sells it
-    above_cap: bool  # even so more than can be used while it is fresh
+    choices: tuple[PackChoice, ...]  # the best of each supplier, the best of all first; empty when nothing is to be bought
+    costs: Costs
+
+    @property
+    def knows_nothing(self) -> bool:
+        """No use in the log, no rate entered, no booking: nothing can be said."""
+        return self.demand is NO_USE and not self.facts.needs
+
+    @property
+    def today(self) -> date:
+        """The day of the advice."""
+        return self.facts.today
+
+    @property
+    def supply(self) -> Supply:
+        """How the usual supplier delivers."""
+        return self.facts.supply
+
+    @property
+    def policy(self) -> Policy:
+        """The shop's own choices."""
+        return self.facts.policy
+
+    @property
+    def short_on(self) -> date | None:
+        """The first day on which more is wanted than there is."""
+        return self.projection.short_on
+
+    @property
+    def available(self) -> Decimal:
+        """What the reorder point is held against: usable and in time, less what expires and what is booked."""
+        return self.usable + self.in_time - self.expires_unused - self.booked
+
+    @property
+    def choice(self) -> PackChoice | None:
+        """Packs to buy; ``None`` when nothing is to be ordered or nobody sells it."""
+        return self.choices[0] if self.choices else None
+
+    @property
+    def above_cap(self) -> bool:
+        """Even so more than can be used while it is fresh."""
+        return self.choice is not None and self.cap is not None and float(self.choice.quantity) > self.cap + NOISE
+
+    @property
+    def considered(self) -> tuple[PackChoice, ...]:
+        """What covering the need with one kind of pack alone would cost, beside what was chosen."""
+        return single_packs(self.offers, need=self.wanted, cap=_as_decimal(self.cap), costs=self.costs)
+
+    def priced(self, counts: Mapping[int, int]) -> PackChoice | None:
+        """So many of each pack, by key, with all that they cost; ``None`` for none. Packs of one supplier."""
+        lines = tuple(PackCount(pack=offer, count=counts[offer.key]) for offer in self.offers if counts.get(offer.key, 0) > 0)
+        if len({line.pack.supplier for line in lines}) > 1:
+            raise ValueError("a purchase is of one supplier")
+        return priced(lines, self.costs) if lines else None
+
+    def if_bought(self, quantity: Decimal) -> Cover:
+        """What buying so much today would do; 0 asks what is so without a purchase."""
+        facts = self.facts
+        arrives = facts.today + timedelta(days=math.ceil(facts.supply.days))
+        arrivals = list(facts.arrivals)
+        if quantity > 0:
+            arrivals.append(Arrival(quantity=quantity, on=arrives, usable_until=_last_day(facts, arrives)))
+        found = project(
+            facts.lots, facts.needs, weekly=self.demand.rate, today=facts.today, days=COVER_HORIZON, arrivals=arrivals
+        )
+        short = next((day.on for day in found.path if day.on >= arrives and day.usable < -NOISE), None)
+        days = None if short is None else (short - facts.today).days
+        return Cover(
+            quantity=quantity,
+            arrives_on=arrives,
+            lasts_until=None if short is None or days == 0 else short - timedelta(days=1),
+            days=days,
+            short_before=found.short_on if found.short_on is not None and found.short_on < arrives else None,
+            spoils=self.costs.spoilage(quantity),
+            projection=found.until(len(self.projection.path)),
+        )
 
 
-def advise(
-    *,
-    lots: Sequence[StockLot],
-    needs: Sequence[Need],
-    demand: Demand,
-    supply: Supply,
-    policy: Policy,
-    packs: Sequence[PackOffer],
-    usual_price: Decimal,
-    shelf_days: int | None,
-    today: date,
-    horizon: int = 90,
-) -> Advice:
-    """Whether to order a material today, and in which packs.
+def advise_all(known: Sequence[Facts], *, draws: Draws | None = None, level: Level = same) -> tuple[Advice, ...]:
+    """Advice on each material. The draws of all are made at once, and materials lend one another their weeks.
 
-    ``usual_price`` is the price per stock unit, ``shelf_days`` the shelf life at delivery.
+    ``level`` turns a service target into the quantile at which a drawn reorder point is read. Without ``draws`` the normal form
+    speaks for all.
     """
-    point = reorder_point(demand, supply, policy)
-    seen = project(lots, needs, weekly=demand.mean, today=today, days=horizon, protect_days=point.protection_days)
-    until = today + timedelta(days=math.floor(point.protection_days))
-    booked = sum((need.quantity for need in needs if need.on <= until), Decimal(0))
-    available = seen.usable_now - seen.expires_unused - booked
-    short_inside = seen.short_on is not None and seen.short_on <= until
-    must_order = float(available) < point.quantity - NOISE or short_inside
-    economic = economic_quantity(
-        order_cost=float(supply.delivery_charge),
-        yearly_demand=demand.mean * WEEKS_A_YEAR,
-        yearly_holding=policy.holding_rate * float(usual_price),
-    )
-    review_demand = demand.mean * policy.review_days / DAYS_A_WEEK
+    examined = [examine(facts) for facts in known]
+    forecasts = [one.forecast or NO_USE for one in examined]
+    points = reorder_points(examined, forecasts, draws, level=level)
+    return tuple(_advise(one, demand, point) for one, demand, point in zip(examined, forecasts, points, strict=True))
+
+
+def advise(facts: Facts, *, draws: Draws | None = None) -> Advice:
+    """Advice on one material alone."""
+    return advise_all([facts], draws=draws)[0]
+
+
+def _advise(one: Examined, demand: Forecast, point: ReorderPoint) -> Advice:
+    facts, policy = one.facts, one.facts.policy
+    today, until = facts.today, facts.today + timedelta(days=math.floor(point.protection_days))
+    days = max(policy.horizon, math.floor(point.protection_days) + 1)
+    seen = project(facts.lots, facts.needs, weekly=demand.rate, today=today, days=days, arrivals=facts.arrivals)
+    in_time, late = _coming(facts, until)
+    expires = seen.expires_unused(until=until)
+    booked = sum((need.quantity for need in facts.needs if need.on <= until), ZERO)
+    available = float(seen.usable_now + in_time - expires - booked)
+    lacking = _lacking(seen, first=today + timedelta(days=math.ceil(facts.supply.days)), until=until)
+    economic, review_demand = _economic(one, demand), demand.rate * policy.review_days / DAYS_A_WEEK
     up_to = point.quantity + max(economic, review_demand)
-    cap = _fresh_cap(demand, policy, shelf_days, seen.usable_now)
-    need = max(0.0, up_to - float(available))
-    booked_short = max(0.0, float(booked) - float(seen.usable_now - seen.expires_unused))
-    if cap is not None:
-        need = min(need, max(cap, booked_short))
+    below = available < point.quantity - NOISE or lacking > NOISE
+    need = max(0.0, up_to - available - float(late), point.quantity - available, lacking) if below else 0.0
+    there = seen.usable_now + in_time + late - expires
+    cap = _fresh_cap(facts, demand, float(there))
+    held = False
+    if cap is not None and below:
+        owed = max(0.0, float(booked - seen.usable_now - in_time + expires))
+        held = max(cap, owed) <= NOISE < need
+        need = min(need, max(cap, owed))
     wanted = Decimal(str(round(need, 6)))
-    choice = cheapest_packs(packs, need=wanted, cap=_as_decimal(cap)) if must_order and wanted > 0 and packs else None
-    order_by = max(today, seen.short_on - timedelta(days=math.ceil(supply.lead_days))) if seen.short_on else None
+    costs = _costs(facts, demand, there)
+    can_choose = wanted > 0 and one.can_be_bought
     return Advice(
-        today=today,
-        usable=seen.usable_now,
-        expires_unused=seen.expires_unused,
-        booked=booked,
-        available=available,
+        facts=facts,
+        findings=one.findings,
+        offers=one.offers,
         demand=demand,
-        supply=supply,
-        policy=policy,
         point=point,
-        short_on=seen.short_on,
-        must_order=must_order and wanted > 0,
-        order_by=today if must_order and order_by is None and wanted > 0 else order_by,
+        projection=seen,
+        until=until,
+        usable=seen.usable_now,
+        on_order=in_time + late,
+        in_time=in_time,
+        expires_unused=expires,
+        booked=booked,
+        lacking=lacking,
+        must_order=wanted > 0,
+        order_by=_order_by(facts, seen.short_on, must_order=wanted > 0),
         economic=economic,
         review_demand=review_demand,
         order_up_to=up_to,
         cap=cap,
+        held_by_cap=held,
         wanted=wanted,
-        choice=choice,
-        above_cap=choice is not None and cap is not None and float(choice.quantity) > cap + NOISE,
+        choices=choose_packs(one.offers, need=wanted, cap=_as_decimal(cap), costs=costs) if can_choose else (),
+        costs=costs,
     )
 
 
-def _fresh_cap(demand: Demand, policy: Policy, shelf_days: int | None, usable: Decimal) -> float | None:
-    """Expected demand over the usable shelf life × the freshness share, less usable stock (section 5)."""
-    if shelf_days is None or demand.mean <= 0:
+def _coming(facts: Facts, until: date) -> tuple[Decimal, Decimal]:
+    """What is on order and usable when it comes: within the protection time, and after it."""
+    in_time = late = ZERO
+    for arrival in facts.arrivals:
+        comes = max(arrival.on, facts.today)
+        if arrival.usable_until is not None and arrival.usable_until < comes:
+            continue
+        if comes <= until:
+            in_time += arrival.quantity
+        else:
+            late += arrival.quantity
+    return in_time, late
+
+
+def _lacking(seen: Projection, *, first: date, until: date) -> float:
+    """The most that is missing on a day from ``first`` on: what is short before that, no purchase of today can help."""
+    return max((-day.usable for day in seen.path if first <= day.on < until), default=0.0)
+
+
+def _economic(one: Examined, demand: Forecast) -> float:
+    """The economic quantity at the usual pack's price."""
+    facts = one.facts
+    usual = next((offer for offer in one.offers if offer.key == facts.usual_pack), one.offers[0] if one.offers else None)
+    return economic_quantity(
+        order_cost=float(facts.supply.delivery_charge),
+        yearly_demand=demand.rate * WEEKS_A_YEAR,
+        yearly_holding=facts.policy.holding_rate * float(usual.price / usual.content) if usual else 0.0,
+    )
+
+
+def _fresh_cap(facts: Facts, demand: Forecast, there: float) -> float | None:
+    """Expected demand over the usable shelf life at delivery × the freshness share, less what is there (section 5).
+
+    What jobs have booked for that time is certain, so it counts whole where it is more. Stock that goes out of date before
+    then does not stand in the way. What is out of date when it comes has no cap: it can't be bought at all.
+    """
+    fresh = facts.fresh_days
+    if fresh is None or fresh <= 0:
         return None
-    return max(0.0, demand.mean * shelf_days / DAYS_A_WEEK * policy.freshness - float(usable))
+    last = facts.today + timedelta(days=min(math.ceil(facts.supply.days) + math.floor(fresh), 36_500))
+    booked = float(sum((need.quantity for need in facts.needs if need.on <= last), ZERO))
+    return max(0.0, max(demand.rate * fresh / DAYS_A_WEEK * facts.policy.freshness, booked) - there)
+
+
+def _costs(facts: Facts, demand: Forecast, there: Decimal) -> Costs:
+    """What a purchase costs beside its price. Where all use is booked, the bookings make the rate."""
+    fresh = facts.fresh_days
+    horizon = facts.today + timedelta(days=facts.policy.horizon)
+    booked = float(sum((need.quantity for need in facts.needs if need.on < horizon), ZERO))
+    return Costs(
+        delivery=facts.supply.charges,
+        holding_rate=facts.policy.holding_rate,
+        weekly=max(demand.rate, booked * DAYS_A_WEEK / facts.policy.horizon),
+        deviation=demand.deviation,
+        usable=float(there),
+        fresh_weeks=None if fresh is None else fresh / DAYS_A_WEEK,
+    )
+
+
+def _order_by(facts: Facts, short_on: date | None, *, must_order: bool) -> date | None:
+    if short_on is not None:
+        return max(facts.today, short_on - timedelta(days=math.ceil(facts.supply.days)))
+    return facts.today if must_order else None
+
+
+def _last_day(facts: Facts, arrives: date) -> date | None:
+    """The last day of use of what comes on a day."""
+    fresh = facts.fresh_days
+    return None if fresh is None else arrives + timedelta(days=min(math.floor(fresh), 36_500))
 
 
 def _as_decimal(value: float | None) -> Decimal | None:

@@ -17,7 +17,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from inventory.core.bootstrap import Draws, Floats
+from inventory.core.bootstrap import Floats
+from inventory.core.draws import Draws
 from inventory.core.policies import (
     MEMORIES,
     OWN_ONLY,

@@ -48,7 +48,7 @@ def _supplier(order: SupplierOrder) -> list[object]:
             pack.pack.description,
             pack.pack.supplier_code,
             str(pack.count),
-            show.money(pack.pack.price),
+            show.money(pack.price),
             show.money(pack.amount),
             show.day(line.advice.order_by),
         )

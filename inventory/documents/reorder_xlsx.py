@@ -72,7 +72,7 @@ def _supplier(sheet: Sheet, order: SupplierOrder, shop: Shop) -> int:
                     pack.pack.description,
                     pack.pack.supplier_code,
                     pack.count,
-                    pack.pack.price,
+                    pack.price,
                     amount,
                     line.advice.order_by,
                     line.summary,

@@ -8,12 +8,24 @@ from decimal import Decimal
 import pytest
 from scipy.stats import norm
 
+from inventory.core.demand import Forecast, ForecastMethod
+from inventory.core.facts import Policy, Supply
 from inventory.core.normal import quantile
 from inventory.core.packs import PackOffer, cheapest_packs
-from inventory.core.reorder import Demand, Policy, Supply, economic_quantity, reorder_point
+from inventory.core.points import ReorderPoint, normal_point
+from inventory.core.quantity import economic_quantity
 
 TEXTBOOK = "Snyder and Shen, Fundamentals of Supply Chain Theory, 2nd ed.; read in the library stockpyl's examples"
 STOCK_THEORY = "r = μL + zσ√L, √(Lσ² + μ²σ_L²): textbook forms, computed with SciPy"
+
+
+def point(*, mean: float, deviation: float, weeks: float, spread: float = 0, share: float, review: float = 0) -> ReorderPoint:
+    """The normal form for a weekly demand and a lead time in weeks."""
+    return normal_point(
+        Forecast(rate=mean, deviation=deviation, method=ForecastMethod.ENTERED),
+        Supply(lead_days=7 * weeks, lead_deviation=7 * spread),
+        Policy(service_level=share, review_days=review),
+    )
 
 
 @pytest.mark.parametrize(
@@ -53,36 +65,24 @@ def test_normal_quantiles(share: float, z: float) -> None:
 
 
 @pytest.mark.parametrize(
-    ("lead_deviation_weeks", "safety", "point"),
+    ("lead_deviation_weeks", "safety", "quantity"),
     [(0, 9.8691217617, 49.8691217617), (1, 1.644853627 * 11.6619037897, 59.1821247456)],
 )
-def test_reorder_point_for_95_percent_of_cycles(lead_deviation_weeks: float, safety: float, point: float) -> None:
-    found = reorder_point(
-        Demand(mean=10, deviation=3),
-        Supply(lead_days=28, lead_deviation=7 * lead_deviation_weeks),
-        Policy(service_level=0.95, review_days=0),
-    )
-    assert found.quantity == pytest.approx(point, rel=1e-9), STOCK_THEORY
+def test_reorder_point_for_95_percent_of_cycles(lead_deviation_weeks: float, safety: float, quantity: float) -> None:
+    found = point(mean=10, deviation=3, weeks=4, spread=lead_deviation_weeks, share=0.95)
+    assert found.quantity == pytest.approx(quantity, rel=1e-9), STOCK_THEORY
     assert found.safety == pytest.approx(safety, rel=1e-9), STOCK_THEORY
 
 
 def test_safety_stock_of_a_single_period_is_the_newsvendor_spread() -> None:
     """S = 56.60395592743389 for μ 50, σ 8, critical ratio 0.70/0.88: Snyder and Shen, example 4.3, read in stockpyl."""
-    found = reorder_point(
-        Demand(mean=50, deviation=8),
-        Supply(lead_days=7, lead_deviation=0),
-        Policy(service_level=0.70 / (0.18 + 0.70), review_days=0),
-    )
+    found = point(mean=50, deviation=8, weeks=1, share=0.70 / (0.18 + 0.70))
     assert found.quantity == pytest.approx(56.60395592743389, rel=1e-9)
 
 
 def test_base_stock_with_lead_time_4_protects_five_periods() -> None:
     """S = 264.7668943742: Snyder and Shen, example 4.4, read in stockpyl; protects lead time + review."""
-    found = reorder_point(
-        Demand(mean=50, deviation=8),
-        Supply(lead_days=28, lead_deviation=0),
-        Policy(service_level=0.70 / 0.88, review_days=7),
-    )
+    found = point(mean=50, deviation=8, weeks=4, share=0.70 / 0.88, review=7)
     assert found.quantity == pytest.approx(264.7668943742, rel=1e-9)
 
 
@@ -100,8 +100,5 @@ def test_cheapest_packs(need: str, cost: int) -> None:
 
 def test_the_safety_stock_grows_with_the_root_of_the_protection_time() -> None:
     """σ√τ: independent weeks add in variance; textbook form, from memory."""
-    one, four = (
-        reorder_point(Demand(mean=10, deviation=3), Supply(lead_days=7 * weeks, lead_deviation=0), Policy(review_days=0))
-        for weeks in (1, 4)
-    )
+    one, four = (point(mean=10, deviation=3, weeks=weeks, share=0.95) for weeks in (1, 4))
     assert four.safety / one.safety == pytest.approx(math.sqrt(4))

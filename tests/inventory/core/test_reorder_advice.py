@@ -2,57 +2,31 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inventory.core.packs import PackOffer
-from inventory.core.reorder import Advice, Demand, Need, Policy, StockLot, Supply, advise, daily_demand, project
+from inventory.core.draws import Draws
+from inventory.core.facts import PackFacts, Policy, Supply
+from inventory.core.packs import PriceBreak
+from inventory.core.points import PointMethod
+from inventory.core.projection import Need, StockLot
+from tests.inventory.core.advising import CANS, TODAY, day, lot, need, reckon
 
 D = Decimal
-TODAY = date(2030, 3, 4)
-CANS = (PackOffer(key=1, supplier=1, content=D(5), price=D(225)),)
-
-
-def day(offset: int) -> date:
-    return TODAY + timedelta(days=offset)
-
-
-def reckon(
-    *lots: StockLot,
-    needs: tuple[Need, ...] = (),
-    weekly: float = 2.0,
-    deviation: float = 0.0,
-    lead: float = 7.0,
-    shelf: int | None = None,
-    packs: tuple[PackOffer, ...] = CANS,
-    charge: str = "0",
-) -> Advice:
-    return advise(
-        lots=lots,
-        needs=needs,
-        demand=Demand(mean=weekly, deviation=deviation),
-        supply=Supply(lead_days=lead, lead_deviation=0, delivery_charge=D(charge)),
-        policy=Policy(service_level=0.95, review_days=7),
-        packs=packs,
-        usual_price=D(45),
-        shelf_days=shelf,
-        today=TODAY,
-    )
 
 
 def test_enough_stock_is_left_alone() -> None:
-    advice = reckon(StockLot(on_hand=D(30)))
+    advice = reckon(lot(30))
     assert not advice.must_order
     assert advice.choice is None
     assert advice.point.quantity == 4  # 2 a week over 2 weeks of protection, no spread
 
 
 def test_below_the_reorder_point_whole_packs_are_bought() -> None:
-    advice = reckon(StockLot(on_hand=D(3)))
+    advice = reckon(lot(3))
     assert advice.must_order
     assert advice.order_up_to == 6  # 4 + a week's demand
     assert advice.wanted == 3
@@ -61,35 +35,27 @@ def test_below_the_reorder_point_whole_packs_are_bought() -> None:
 
 
 def test_it_runs_short_on_the_day_the_stock_is_gone_and_is_ordered_a_lead_time_before() -> None:
-    advice = reckon(StockLot(on_hand=D(6)), lead=7)
+    advice = reckon(lot(6), lead=7)
     assert advice.short_on == day(21)  # 6 L at 2 a week: the 22nd day asks for more
     assert advice.order_by == day(14)
 
 
 def test_a_booking_takes_stock_away_from_what_is_available() -> None:
-    advice = reckon(StockLot(on_hand=D(10)), needs=(Need(quantity=D(8), on=day(3)),))
+    advice = reckon(lot(10), needs=(need(8, 3),))
     assert (advice.booked, advice.available) == (8, 2)
     assert advice.must_order
 
 
 def test_a_booking_after_the_protection_time_does_not_count_yet() -> None:
-    advice = reckon(StockLot(on_hand=D(10)), needs=(Need(quantity=D(2), on=day(15)),))
-    assert advice.booked == 0
+    assert reckon(lot(10), needs=(need(2, 15),)).booked == 0
 
 
 def test_an_overdue_booking_counts_today() -> None:
-    advice = reckon(StockLot(on_hand=D(1)), needs=(Need(quantity=D(2), on=day(-9)),))
-    assert advice.short_on == TODAY
-
-
-def test_bookings_consume_the_forecast_and_do_not_add_to_it() -> None:
-    assert sum(daily_demand([Need(quantity=D(1), on=day(2))], weekly=2, today=TODAY, days=7)) == pytest.approx(2)
-    assert sum(daily_demand([Need(quantity=D(5), on=day(2))], weekly=2, today=TODAY, days=7)) == pytest.approx(5)
+    assert reckon(lot(1), needs=(need(2, -9),)).short_on == TODAY
 
 
 def test_a_lot_that_expires_before_it_is_used_is_not_counted_on() -> None:
-    fresh_for_a_week = StockLot(on_hand=D(10), usable_until=day(6))
-    advice = reckon(fresh_for_a_week)
+    advice = reckon(lot(10, until=6))
     assert advice.usable == 10
     assert advice.expires_unused == 8  # seven days at 2 a week use 2 L
     assert advice.available == 2
@@ -97,12 +63,12 @@ def test_a_lot_that_expires_before_it_is_used_is_not_counted_on() -> None:
 
 
 def test_an_expired_lot_is_not_usable() -> None:
-    assert reckon(StockLot(on_hand=D(10), usable_until=day(-1))).usable == 0
-    assert reckon(StockLot(on_hand=D(10), usable_until=TODAY)).usable == 10
+    assert reckon(lot(10, until=-1)).usable == 0
+    assert reckon(lot(10, until=0)).usable == 10
 
 
 def test_no_more_is_bought_than_can_be_used_while_fresh() -> None:
-    advice = reckon(lead=28, shelf=35, charge="50")
+    advice = reckon(lead=28, shelf=35, charges={1: D(50)})
     assert advice.cap == pytest.approx(2 * 5 * 0.8)
     assert advice.wanted == 8
     assert advice.above_cap  # two cans of 5 L hold 10 L
@@ -110,9 +76,43 @@ def test_no_more_is_bought_than_can_be_used_while_fresh() -> None:
     assert advice.choice.quantity == 10
 
 
+def test_the_suppliers_usual_age_shortens_the_shelf_life() -> None:
+    assert reckon(lead=28, shelf=35, age=14).cap == pytest.approx(2 * 3 * 0.8)
+
+
+def test_a_booking_lifts_the_cap_since_it_is_sure_to_be_used() -> None:
+    assert reckon(shelf=28, needs=(need(40, 5),)).cap == pytest.approx(40)
+
+
+def test_stock_that_spoils_anyway_does_not_keep_fresh_stock_out() -> None:
+    advice = reckon(lot(50, until=6), shelf=70)
+    assert advice.cap == pytest.approx(2 * 10 * 0.8 - 2)  # 48 of the 50 go out of date within the protection time
+    assert advice.must_order
+
+
+def test_where_no_more_can_be_used_while_fresh_it_says_so() -> None:
+    advice = reckon(lot(5), lead=60, shelf=21, weekly=2)  # point: 2 × 67/7 = 19; fresh: 2 × 3 × 0.8 = 4.8, less the 5
+    assert (advice.must_order, advice.held_by_cap) == (False, True)
+    assert not reckon(lot(30), shelf=21).held_by_cap
+
+
 def test_a_delivery_charge_makes_orders_larger() -> None:
-    assert reckon(charge="40").economic == pytest.approx((2 * 40 * 2 * 365 / 7 / (0.2 * 45)) ** 0.5)
-    assert reckon(charge="40").order_up_to > reckon().order_up_to
+    assert reckon(charges={1: D(40)}).economic == pytest.approx((2 * 40 * 2 * 365 / 7 / (0.2 * 45)) ** 0.5)
+    assert reckon(charges={1: D(40)}).order_up_to > reckon().order_up_to
+
+
+def test_a_price_break_is_taken_where_more_costs_less() -> None:
+    cans = PackFacts(key=1, supplier=1, content=D(5), price=D(225), breaks=(PriceBreak(packs=3, price=D(140)),))
+    choice = reckon(packs=(cans,)).choice  # 6 L: two cans at 225 cost 450, three at 140 cost 420
+    assert choice is not None
+    assert [(line.count, line.cost) for line in choice.lines] == [(3, 420)]
+
+
+def test_a_delivery_charge_can_make_the_dearer_packs_the_cheaper_purchase() -> None:
+    here, far = PackFacts(key=1, supplier=1, content=D(5), price=D(225)), PackFacts(key=2, supplier=2, content=D(5), price=D(200))
+    advice = reckon(packs=(here, far), charges={1: D(0), 2: D(90)})
+    assert [choice.supplier for choice in advice.choices] == [1, 2]
+    assert [choice.delivery for choice in advice.choices] == [0, 90]
 
 
 def test_a_material_that_nobody_sells_is_still_reported() -> None:
@@ -127,47 +127,61 @@ def test_no_demand_and_no_booking_orders_nothing() -> None:
     assert advice.short_on is None
 
 
-@pytest.mark.parametrize("value", [-1.0, float("nan"), float("inf")])
-def test_nonsense_demand_is_refused(value: float) -> None:
-    with pytest.raises(ValueError, match="numbers of 0 or more"):
-        Demand(mean=value, deviation=0)
+def test_what_is_only_ever_booked_is_bought_for_its_bookings() -> None:
+    advice = reckon(weekly=None, needs=(need(12, 10),), shelf=365)
+    assert advice.wanted == 12
+    assert advice.choice is not None
+    assert advice.choice.quantity == 15
+    assert not advice.knows_nothing
 
 
-def test_a_negative_lead_time_is_refused() -> None:
+def test_a_protection_time_beyond_the_horizon_is_projected_whole() -> None:
+    advice = reckon(lot(5), lead=150)
+    assert len(advice.projection.path) == 158
+    assert len(reckon(lot(5)).projection.path) == 90
+
+
+def test_the_log_is_drawn_from_where_it_is_thick_enough() -> None:
+    draws = Draws(seed=1)
+    weeks = (1.0, 0.0, 4.0, 2.0, 0.0, 3.0, 1.0, 2.0)
+    drawn = reckon(weeks=weeks, draws=draws)
+    assert (drawn.point.method, drawn.point.draws) == (PointMethod.DRAWN, 2_000)
+    assert 0 < drawn.point.quantity <= 8  # two weeks of at most 4
+    assert reckon(weeks=weeks, draws=draws, target=0.999).point.quantity == 8
+    assert reckon(weeks=weeks, draws=draws, target=0.5).point.quantity < drawn.point.quantity
+    assert reckon(weeks=weeks, draws=draws) == drawn
+    thin = reckon(weeks=(0.0, 3.0, 0.0), draws=draws)
+    assert thin.point.method is PointMethod.NORMAL
+    assert thin.demand.rate == 1  # the mean: few weeks with use are still a history
+
+
+def test_observed_lead_times_count_from_three_on() -> None:
+    assert Supply(lead_days=7, observed=(20, 20)).days == 7
+    assert Supply(lead_days=7, observed=(20, 22, 24)).days == 22
+    assert Supply(lead_days=7, observed=(20, 22, 24)).deviation == 2
+    assert reckon(observed=(20, 22, 24)).point.protection_days == 29
+
+
+def test_stated_lead_times_are_drawn_with_their_mean_and_spread() -> None:
+    days = Supply(lead_days=10, lead_deviation=2).drawn_days
+    assert sum(days) / 3 == pytest.approx(10)
+    assert sum((one - 10) ** 2 for one in days) / 3 == pytest.approx(4)
+
+
+def test_nonsense_lead_times_and_policies_are_refused() -> None:
     with pytest.raises(ValueError, match="lead time"):
-        Supply(lead_days=-1, lead_deviation=0)
+        Supply(lead_days=-1)
+    with pytest.raises(ValueError, match="observed"):
+        Supply(lead_days=1, observed=(-1,))
+    with pytest.raises(ValueError, match="freshness"):
+        Policy(freshness=0)
 
 
 lots = st.lists(
-    st.builds(
-        StockLot,
-        on_hand=st.integers(1, 20).map(D),
-        usable_until=st.one_of(st.none(), st.integers(-3, 40).map(day)),
-    ),
+    st.builds(StockLot, on_hand=st.integers(1, 20).map(D), usable_until=st.one_of(st.none(), st.integers(-3, 40).map(day))),
     max_size=5,
 )
 needs = st.lists(st.builds(Need, quantity=st.integers(1, 9).map(D), on=st.integers(-5, 40).map(day)), max_size=4)
-
-
-@given(lots, needs, st.integers(0, 14))
-def test_projection_agrees_with_taking_tenths_one_by_one(lots: list[StockLot], needs: list[Need], weekly: int) -> None:
-    """Another way to the same answer: the lots as a pile of crumbs, the oldest taken first."""
-    seen = project(lots, needs, weekly=weekly, today=TODAY, days=30, protect_days=29)
-    crumbs = sorted((lot.usable_until or date.max for lot in lots for _ in range(int(lot.on_hand) * 7)), reverse=True)
-    crumbs = [until for until in crumbs if until >= TODAY]
-    unused, short = 0, None
-    for offset, demand in enumerate(daily_demand(needs, weekly=weekly, today=TODAY, days=30)):
-        wanted = round(demand * 7)
-        while crumbs and crumbs[-1] < day(offset):
-            crumbs.pop()
-            unused += 1
-        for _ in range(wanted):
-            if crumbs:
-                crumbs.pop()
-            elif short is None:
-                short = day(offset)
-    assert seen.short_on == short
-    assert float(seen.expires_unused) == pytest.approx(unused / 7, abs=1e-6)
 
 
 @given(lots, needs, st.integers(1, 14))
@@ -175,3 +189,13 @@ def test_what_is_bought_lifts_the_stock_to_the_level_aimed_at(lots: list[StockLo
     advice = reckon(*lots, needs=tuple(needs), weekly=weekly)
     if advice.choice is not None:
         assert float(advice.available + advice.choice.quantity) >= advice.order_up_to - 1e-5
+    else:
+        assert float(advice.available) >= advice.point.quantity - 1e-5
+
+
+def test_the_packs_considered_stand_beside_the_choice() -> None:
+    pail = PackFacts(key=2, supplier=1, content=D(20), price=D(760))
+    advice = reckon(packs=(*CANS, pail), weekly=6)
+    assert {choice.lines[0].pack.key for choice in advice.considered} == {1, 2}
+    assert advice.choice is not None
+    assert advice.choice.total == min(choice.total for choice in advice.considered)

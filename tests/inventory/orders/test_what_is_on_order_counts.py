@@ -52,7 +52,15 @@ def test_the_reorder_list_does_not_ask_for_what_is_ordered(buyer: User, can: Pac
     found = reorder_list(today=today)
     assert found.orders == ()
     [enough] = found.enough
-    assert (enough.on_order, enough.usable_here) == (line.quantity, 0)
+    assert (enough.on_order, enough.advice.usable) == (line.quantity, 0)
+
+
+def test_what_is_promised_for_later_does_not_keep_it_off_the_list(buyer: User, can: Pack, today: date) -> None:
+    sent(buyer, (can, 4), promised_in=60)
+    [line] = reorder_list(today=today).orders[0].lines
+    assert (line.on_order, line.advice.in_time, line.advice.usable) == (20, 0, 0)
+    days = line.advice.projection.path
+    assert (days[59].arrived, days[60].arrived) == (0, 20)
 
 
 def test_a_part_on_order_leaves_the_rest_to_be_bought(buyer: User, can: Pack, today: date) -> None:

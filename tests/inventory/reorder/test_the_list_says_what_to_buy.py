@@ -11,6 +11,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from finishing.models import Shop, User
+from inventory.core.demand import ForecastMethod
 from inventory.models import Lot, Material, Pack, Supplier
 from inventory.reorder import demand_of, reorder_list
 from inventory.services import ledger
@@ -68,14 +69,16 @@ def test_what_a_job_booked_is_not_available(clear: Material, office: User, today
     assert reorder_list(today=today).orders[0].lines[0].advice.booked == 0
 
 
-def test_the_log_teaches_the_rate_once_four_weeks_show_use(clear: Material) -> None:
-    entered = demand_of(clear, [D(0), D(3), D(3), D(3)])
+def test_the_log_counts_over_what_the_shop_entered_as_soon_as_it_shows_use(clear: Material) -> None:
+    entered = demand_of(clear, [D(0), D(0)])
     assert entered is not None
-    assert (entered.mean, entered.weeks) == (2, 0)
+    assert (entered.rate, entered.method) == (2, ForecastMethod.ENTERED)
+    few = demand_of(clear, [D(0), D(3), D(3), D(3)])
+    assert few is not None
+    assert (few.rate, few.method) == (2.25, ForecastMethod.MEAN)
     learnt = demand_of(clear, [D(0), D(3), D(3), D(3), D(1)])
     assert learnt is not None
-    assert (learnt.mean, learnt.weeks) == (2, 5)
-    assert learnt.deviation == pytest.approx(2**0.5)
+    assert (learnt.method, learnt.weeks, learnt.weeks_with_use) == (ForecastMethod.SMOOTHING, 5, 4)
 
 
 def test_a_rate_without_a_spread_is_given_half_of_itself(clear: Material) -> None:
