@@ -43,6 +43,8 @@ def read_facts(materials: Sequence[Material], *, today: date, shop: Shop) -> Kno
     facts, nothing = {}, WeekHistory(first=today, weeks=())
     for material in materials:
         pk, used = material.pk, history.get(material.pk, nothing)
+        for pack in packs[pk]:
+            pack.material = material  # known already: nobody has to ask for it again
         supply = _supply(material, packs[pk], shares=shares, leads=leads, ages=ages)
         facts[pk] = Facts(
             key=pk,
