@@ -60,6 +60,7 @@ DESKS: tuple[Desk, ...] = (
             Entry(label="Receive a delivery", url_name="receive", permission="inventory.receive"),
             Entry(label="Issue stock", url_name="stock_issue", permission="inventory.issue"),
             Entry(label="Labels", url_name="labels", permission="inventory.issue"),
+            Entry(label="Counts", url_name="stock_counts", permission="inventory.count"),
             Entry(label="Stock moves", url_name="stock_moves", permission="inventory.view"),
             Entry(label="Recall", url_name="recall", permission="costing.recall"),
             Entry(label="Stock value", url_name="stock_value", permission="costing.see_costs"),

@@ -55,6 +55,8 @@ _BUYING = frozenset(
         "inventory.quarantine",
         "inventory.override_lot",
         "inventory.reverse",
+        "inventory.count",
+        "inventory.post_count",
     }
 )
 _PRICING = frozenset({"costing.estimate", "costing.quote", "costing.accept_quote", "costing.change_systems", "costing.see_costs"})
@@ -63,7 +65,8 @@ PERMISSIONS: Mapping[Role, frozenset[str]] = {
     Role.OFFICE: _EVERYONE | _STOCK | _BUYING | {"costing.see_costs", "costing.quote", "costing.accept_quote", "costing.recall"},
     Role.ESTIMATOR: _EVERYONE | _PRICING,
     Role.FINISHER: _EVERYONE
-    | {"inventory.issue", "inventory.return_stock", "inventory.write_off", "costing.log_work", "costing.recall"},
+    | {"inventory.issue", "inventory.return_stock", "inventory.write_off", "inventory.count", "costing.log_work"}
+    | {"costing.recall"},
     Role.OWNER: _EVERYONE
     | _STOCK
     | _BUYING
@@ -75,6 +78,7 @@ PERMISSIONS: Mapping[Role, frozenset[str]] = {
 ``inventory.view`` see materials, suppliers and lots; ``inventory.receive`` book a delivery; ``inventory.issue``,
 ``inventory.return_stock``, ``inventory.write_off`` move stock; ``inventory.reverse`` post a counter-movement;
 ``inventory.override_lot`` issue an expired or quarantined lot with a reason; ``inventory.quarantine`` set a lot aside or free it;
+``inventory.count`` open a count and enter what was found; ``inventory.post_count`` see its differences, post or cancel it;
 ``inventory.change_materials`` edit materials, suppliers and packs; ``inventory.buy`` see the reorder list, write purchase orders;
 ``inventory.bring_in`` bring in lists of materials, packs, opening stock and prices, and take them out;
 ``costing.view`` see systems and jobs; ``costing.see_costs`` see cost, margin and rates; ``costing.estimate`` make estimates;

@@ -1,4 +1,4 @@
-"""Reads of counts: what the books said of each line when it was counted, what a count would change, and what is due.
+"""Reads of counts: what the books said of each line when it was counted, and what a count would change.
 
 Each takes the same number of queries at any size.
 """
@@ -7,21 +7,20 @@ from __future__ import annotations
 
 import hashlib
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import datetime
 from decimal import Decimal
+from itertools import groupby
 
-from django.db.models import Max, Q, Sum
+from django.db.models import Q
 from django.utils import timezone
 
 from finishing.show import day
-from inventory.choices import CountStatus, PostingKind
-from inventory.core.counting import BookEntry, Due, Glance, Stocked, book_at, count_plan, is_accurate, is_large
-from inventory.models import CountLine, Lot, Material, Movement, StockCount
+from inventory.core.counting import FINEST, BookEntry, Glance, book_at, found_difference, is_accurate, is_large
+from inventory.models import CountFind, CountLine, Movement, StockCount
 
 ZERO = Decimal(0)
-YEAR = timedelta(days=365)
 
 
 def clock(moment: datetime | None) -> str:
@@ -83,7 +82,7 @@ class Reckoned:
     @property
     def difference(self) -> Decimal:
         """What is added to the books; below 0: what is missing."""
-        return self.counted - self.book
+        return found_difference(counted=self.counted, book=self.book, finest=FINEST[self.line.lot.material.stock_unit])
 
     @property
     def counted(self) -> Decimal:
@@ -163,6 +162,26 @@ def lines_of(count: StockCount) -> list[CountLine]:
     return sorted(lines, key=lambda line: (line.lot.place, line.lot.material.name, line.lot.number, line.pk))
 
 
+def count_groups(lines: Iterable[CountLine]) -> list[tuple[str, list[CountLine]]]:
+    """Lines in their order, place by place, each place with its name in words."""
+    return [(place or "No place noted", list(found)) for place, found in groupby(lines, key=lambda line: line.lot.place)]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """A find of a count, and the line of its lot once the books know it."""
+
+    find: CountFind
+    line: CountLine | None
+
+
+def finds_of(count: StockCount, lines: Iterable[CountLine]) -> list[Found]:
+    """What was found and not in the books. One query."""
+    by_number = {line.lot.number.casefold(): line for line in lines}
+    finds = count.finds.select_related("material", "found_by")
+    return [Found(find=find, line=by_number.get(find.number.casefold())) for find in finds]
+
+
 def reckon(lines: Sequence[CountLine], *, frozen: bool = False) -> Reckoning:
     """Lines beside the books. One query; none for ``frozen`` lines of a posted count, which keep what was posted."""
     counted = [line for line in lines if line.counted is not None]
@@ -171,112 +190,3 @@ def reckon(lines: Sequence[CountLine], *, frozen: bool = False) -> Reckoning:
         counted=tuple(Reckoned(line=line, book=books[line.pk]) for line in counted),
         open_lines=tuple(line for line in lines if line.counted is None),
     )
-
-
-# ------------------------------------------------------------ how well the books agree
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Accuracy:
-    """How many counted lines agreed with the books within tolerance."""
-
-    counts: int
-    lines: int
-    accurate: int
-
-    @property
-    def share(self) -> Decimal | None:
-        """Of the counted lines; None when nothing was counted."""
-        return Decimal(self.accurate) / self.lines if self.lines else None
-
-
-def accuracy(*, since: datetime) -> Accuracy:
-    """Over all counts posted since a moment. One query."""
-    posted = StockCount.objects.filter(status=CountStatus.POSTED, posted_at__gte=since)
-    rows = list(posted.values_list("counted_lines", "accurate_lines"))
-    return Accuracy(counts=len(rows), lines=sum(row[0] for row in rows), accurate=sum(row[1] for row in rows))
-
-
-# ------------------------------------------------------------ what is due
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DueMaterial:
-    """A material with the day on which it is to be counted."""
-
-    material: Material
-    due: Due
-    lots: int
-    being_counted: StockCount | None
-
-    @property
-    def pk(self) -> int:
-        """The material's."""
-        return self.material.pk
-
-
-def counting_plan(*, on: date) -> tuple[DueMaterial, ...]:
-    """Every material in stock with the day on which it is due, those of class A first. Six queries."""
-    lots = list(Lot.objects.in_stock().order_by().values_list("pk", "material_id", "received_on"))
-    looked, moved = _last_looks(), _last_moves()
-    of_lots: dict[int, list[tuple[date, date | None]]] = defaultdict(list)
-    for pk, material_id, received_on in lots:
-        look = max(received_on, looked.get(pk, received_on))
-        move = moved.get(pk)
-        of_lots[material_id].append((look, move if move is not None and move > look else None))
-    value = _yearly_use(on)
-    plan = count_plan(
-        Stocked(
-            material_id=material_id,
-            yearly_value=value.get(material_id, ZERO),
-            looked_on=min(look for look, _ in found),
-            moved_on=max((move for _, move in found if move), default=None),
-        )
-        for material_id, found in of_lots.items()
-    )
-    materials = Material.objects.in_bulk(list(of_lots))
-    busy = _being_counted()
-    return tuple(
-        DueMaterial(
-            material=materials[due.material_id],
-            due=due,
-            lots=len(of_lots[due.material_id]),
-            being_counted=busy.get(due.material_id),
-        )
-        for due in plan
-    )
-
-
-def due_materials(*, on: date) -> list[DueMaterial]:
-    """Those that are due on a day and on no open count."""
-    return [entry for entry in counting_plan(on=on) if entry.due.due_on <= on and entry.being_counted is None]
-
-
-def _last_looks() -> dict[int, date]:
-    """By lot in stock: the day it was counted last, on a count that was posted."""
-    counted = CountLine.objects.filter(count__status=CountStatus.POSTED, counted__isnull=False, lot__on_hand__gt=0)
-    latest = counted.order_by().values_list("lot").annotate(Max("counted_at"))
-    return {lot: timezone.localdate(at) for lot, at in latest}
-
-
-def _last_moves() -> dict[int, date]:
-    """By lot in stock: the last day on which something moved; count differences are no movement on the shelf."""
-    moved = Movement.objects.filter(lot__on_hand__gt=0).exclude(posting__kind=PostingKind.COUNT)
-    return dict(moved.order_by().values_list("lot").annotate(Max("posting__on")))
-
-
-def _yearly_use(on: date) -> Mapping[int, Decimal]:
-    """By material: issues net of returns in the year before a day, at the lots' cost."""
-    used: dict[int, Decimal] = defaultdict(Decimal)
-    year = Movement.objects.standing_for(PostingKind.ISSUE, PostingKind.RETURN).counting_in(since=on - YEAR, before=on)
-    for material_id, cost, total in year.order_by().values_list("lot__material", "unit_cost").annotate(total=Sum("quantity")):
-        used[material_id] -= total * cost
-    return used
-
-
-def _being_counted() -> dict[int, StockCount]:
-    """By material: an open count that has one of its lots in stock."""
-    lines = CountLine.objects.filter(count__status=CountStatus.OPEN, lot__on_hand__gt=0)
-    pairs = dict(lines.order_by().values_list("lot__material", "count").distinct())
-    counts = StockCount.objects.select_related("location").in_bulk(set(pairs.values()))
-    return {material: counts[count] for material, count in pairs.items()}

@@ -35,6 +35,7 @@ urlpatterns = [
     path("stock-value/pdf/", value.value_pdf, name="stock_value_pdf"),
     path("stock-value/xlsx/", value.value_xlsx, name="stock_value_xlsx"),
     path("bring-in/", include("inventory.urls_bringing_in")),
+    path("", include("inventory.urls_counts")),
     path("stock-moves/", postings.stock_moves, name="stock_moves"),
     path("stock-moves/<int:pk>/", postings.posting, name="posting"),
     path("stock-moves/<int:pk>/reverse/", postings.posting_reverse, name="posting_reverse"),

@@ -141,6 +141,8 @@ def _objects(shop: BenchShop) -> dict[str, Args]:
         (shop.order.pk, "purchase_order purchase_order_promise purchase_order_close purchase_order_cancel"),
         (shop.order.pk, "purchase_order_receive purchase_order_scan purchase_order_pdf purchase_order_xlsx"),
         (shop.upload.pk, "list_upload list_apply"),
+        (shop.count.pk, "stock_count count_enter count_found count_sheet_pdf count_sheet_xlsx count_upload"),
+        (shop.count.pk, "count_differences count_cancel"),
         (SpraySetup.objects.order_by("pk")[0].pk, "setup setup_edit"),
         (LabourClass.objects.order_by("pk")[0].pk, "labour_class_edit"),
         (system.pk, "system system_edit system_copy operation_new"),
@@ -159,6 +161,8 @@ def _objects(shop: BenchShop) -> dict[str, Args]:
     found["estimate_workings"] = {**priced, "part": "coats"}
     found["bring_in_list"] = {"kind": "materials"}
     found["list_template"] = found["list_out"] = {"kind": "materials", "form": "csv"}
+    found["count_line"] = {"pk": shop.count.pk, "line": shop.count.lines.earliest("pk").pk}
+    found["count_find_remove"] = {"pk": shop.count.pk, "find": shop.count.finds.earliest("pk").pk}
     found["gtin_new"] = {"gtin": "00000000000017"}  # no real article's number, with a right check digit
     return found
 

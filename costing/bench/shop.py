@@ -17,8 +17,9 @@ from inventory.bringing_in.files import list_file
 from inventory.bringing_in.lists import LISTS
 from inventory.bringing_in.plan import Given
 from inventory.choices import ListKind
-from inventory.models import ListUpload, Lot, Material, Pack, PurchaseOrder
+from inventory.models import ListUpload, Lot, Material, Pack, PurchaseOrder, StockCount
 from inventory.services.bringing_in import Upload, take_in
+from inventory.services.counting import Entry, enter_lines, note_find, open_count
 from inventory.services.orders import WantedLine, create_order, send_order
 
 
@@ -33,6 +34,7 @@ class BenchShop:
     draft: PurchaseOrder
     order: PurchaseOrder  # sent, nothing has come yet
     upload: ListUpload  # the shop's own materials, read and not applied
+    count: StockCount  # open
 
 
 def load_bench_shop(today: date) -> BenchShop:
@@ -56,6 +58,7 @@ def load_bench_shop(today: date) -> BenchShop:
         draft=draft,
         order=order,
         upload=_upload(people["office"], today),
+        count=_count(people["office"]),
     )
 
 
@@ -63,6 +66,15 @@ def _upload(by: User, today: date) -> ListUpload:
     content = list_file(LISTS[ListKind.MATERIALS], "csv")
     given = Given(by=by, on=today, file_name="materials.csv", key=uuid.UUID(int=1))
     return finish(take_in(Upload(kind=ListKind.MATERIALS, content=content, most_bytes=len(content), given=given)))
+
+
+def _count(by: User) -> StockCount:
+    """An open count with a counted line and a find, so that its pages have something to show."""
+    count = open_count(key=uuid.UUID(int=3), by=by)
+    first = count.lines.order_by("pk")[0]
+    enter_lines(count=count, by=by, entries=[Entry(line=first.pk, counted=first.book + 1)])
+    note_find(count=count, by=by, number="F-1", material=None, amount="1 can")
+    return count
 
 
 def _order(by: User, number: int) -> PurchaseOrder:

@@ -62,7 +62,12 @@ class Width:
     number_format: str = ""
 
 
-Value = str | int | float | Decimal | date | datetime | bool | Formula | None
+@dataclass(frozen=True, slots=True)
+class ToFill:
+    """An empty cell that people write into, marked as such."""
+
+
+Value = ToFill | str | int | float | Decimal | date | datetime | bool | Formula | None
 
 
 def ref(column: str | int, row: int, *, fixed: bool = False, sheet: str = "") -> str:
@@ -258,7 +263,8 @@ class Sheet:
                 continue
             given = line.formats[index] if line.formats and index < len(line.formats) else ""
             usual = defaults[index] if index < len(defaults) and line.look in {"plain", "total"} else ""
-            cells.append(_cell(worksheet, value, number_format=given or usual, look=look))
+            shown = looks["fill"] if isinstance(value, ToFill) else look
+            cells.append(_cell(worksheet, value, number_format=given or usual, look=shown))
         if self._lines_of_text(line) > 1:
             for cell in filter(None, cells):
                 cell.alignment = Alignment(vertical="top", wrap_text=cell.alignment.wrap_text)
@@ -298,6 +304,10 @@ def _looks() -> dict[str, _Look]:
             fill=PatternFill("solid", fgColor=palette.ACCENT_WASH[1:]),
             border=Border(bottom=Side(style="medium", color=palette.ACCENT[1:])),
         ),
+        "fill": _Look(
+            fill=PatternFill("solid", fgColor=palette.ACCENT_WASH[1:]),
+            border=Border(bottom=Side(style="thin", color=palette.LINE_STRONG[1:])),
+        ),
         "total": _Look(font=Font(name=_FONT, bold=True, color=ink), border=Border(top=Side(style="thin", color=ink))),
     }
 
@@ -308,7 +318,7 @@ def _check(value: Value) -> None:
         raise ValueError("a cell holds an ordinary number, not NaN or infinity")
     if isinstance(value, datetime) and value.tzinfo is not None:
         raise ValueError("a cell has no time zone: hand in the shop's local time")
-    if value is not None and not isinstance(value, (str, int, float, Decimal, date, Formula)):
+    if value is not None and not isinstance(value, (str, int, float, Decimal, date, Formula, ToFill)):
         raise TypeError(f"a cell can't hold a {type(value).__name__}")
 
 
@@ -321,6 +331,8 @@ def _cell(worksheet: Any, value: Value, *, number_format: str, look: _Look) -> A
     elif isinstance(value, str):
         cell = WriteOnlyCell(worksheet, printable(value)[:LONGEST_TEXT])
         cell.data_type = "s"
+    elif isinstance(value, ToFill):
+        cell = WriteOnlyCell(worksheet, None)
     else:
         cell = WriteOnlyCell(worksheet, value)
     if isinstance(value, datetime):

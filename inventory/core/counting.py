@@ -20,6 +20,16 @@ LARGE_VALUE = Decimal(25)
 TOLERANCE = Decimal("0.02")
 """A line is accurate when it differs by no more than this share of the books."""
 
+FINEST: Mapping[str, Decimal] = {
+    "L": Decimal("0.0019"),
+    "kg": Decimal("0.0005"),
+    "pcs": Decimal("0.0005"),
+    "m": Decimal("0.005"),
+    "m²": Decimal("0.0005"),
+}
+"""By stock unit: what figures on pages and sheets can't tell apart. Half of their last decimal, in the coarser of the units
+that a shop can choose (a thousandth of a gallon, a hundredth of a metre)."""
+
 
 class CountClass(enum.StrEnum):
     """How often a material is counted: A first and most often."""
@@ -77,6 +87,16 @@ def book_at(on_hand: Decimal, entries: Iterable[BookEntry], glance: Glance) -> D
 
 
 # ------------------------------------------------------------ differences
+
+
+def found_difference(*, counted: Decimal, book: Decimal, finest: Decimal) -> Decimal:
+    """What is added to the books; 0 where the figures read the same. An empty shelf is exact: 0 always empties the books.
+
+    >>> found_difference(counted=Decimal("2.346"), book=Decimal("2.345678"), finest=FINEST["L"])
+    Decimal('0')
+    """
+    off = counted - book
+    return ZERO if counted and abs(off) <= finest else off
 
 
 def is_large(*, counted: Decimal, book: Decimal, unit_cost: Decimal) -> bool:

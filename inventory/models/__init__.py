@@ -2,7 +2,7 @@
 
 from inventory.models.bringing_in import ListUpload
 from inventory.models.buying import PackPrice, PurchaseOrder, PurchaseOrderLine
-from inventory.models.counting import CountLine, StockCount
+from inventory.models.counting import CountFind, CountLine, StockCount
 from inventory.models.labels import LabelSheet
 from inventory.models.ledger import Booking, Movement, Posting
 from inventory.models.lots import Lot, LotEvent
@@ -11,6 +11,7 @@ from inventory.models.places import Location
 
 __all__ = [
     "Booking",
+    "CountFind",
     "CountLine",
     "LabelSheet",
     "ListUpload",

@@ -14,6 +14,7 @@ from finishing.fields import MoneyField, QuantityField
 from inventory.choices import CountStatus
 from inventory.models.ledger import Posting
 from inventory.models.lots import Lot
+from inventory.models.materials import Material
 from inventory.models.places import Location
 
 
@@ -137,3 +138,24 @@ class CountLine(models.Model):
         """Changes with every entry, so that a page notices what somebody else entered meanwhile."""
         said = f"{self.counted} {self.counted_at} {self.counted_by_id} {self.reason}"
         return hashlib.sha256(said.encode()).hexdigest()[:16]
+
+
+class CountFind(models.Model):
+    """A lot that somebody found and the books do not know: a note for the office, which books it as a delivery.
+
+    It is settled once a lot of this number is on the count.
+    """
+
+    count = models.ForeignKey(StockCount, on_delete=models.CASCADE, related_name="finds")
+    number = models.CharField("lot number", max_length=40)
+    material = models.ForeignKey(Material, on_delete=models.PROTECT, related_name="count_finds", null=True, blank=True)
+    amount = models.CharField("how much", max_length=60)
+    note = models.CharField(max_length=200, blank=True, default="")
+    found_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="count_finds")
+    found_at = models.DateTimeField(db_default=Now(), editable=False)
+
+    class Meta:
+        ordering = ["count", "pk"]
+
+    def __str__(self) -> str:
+        return self.number

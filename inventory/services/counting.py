@@ -7,10 +7,11 @@ movement slips in between. Refusals are ``StockError``; nothing is written then.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import datetime
 from decimal import Decimal
-from uuid import UUID
+from uuid import UUID, uuid5
 
 from django.db import transaction
 from django.db.models import Max, Q
@@ -29,7 +30,7 @@ from inventory.errors_counts import (
     MomentError,
     NothingToCountError,
 )
-from inventory.models import CountLine, Location, Lot, Material, Movement, StockCount
+from inventory.models import CountFind, CountLine, Location, Lot, Material, Movement, StockCount
 from inventory.services.checks import exact_quantity, kept_text
 from inventory.services.ledger import locked_lots
 
@@ -89,6 +90,25 @@ def open_count(
     lots.sort(key=lambda lot: (lot.location.name if lot.location else "", lot.material.name, lot.number, lot.pk))
     CountLine.objects.bulk_create(CountLine(count=count, lot=lot, book=lot.on_hand) for lot in lots)
     return count
+
+
+@transaction.atomic
+def open_counts(
+    *, key: UUID, by: User, locations: Sequence[Location], is_blind: bool = False, note: str = ""
+) -> list[StockCount]:
+    """Open a count for each of several places, all or none; places in which the books have nothing are passed over.
+
+    Raises as ``open_count`` does, ``NothingToCountError`` when all of them are empty.
+    """
+    locked_lots(Q(location__in=locations, on_hand__gt=0))  # all at once, in the order in which everybody locks lots
+    counts = []
+    for location in locations:
+        own = uuid5(key, str(location.pk))
+        with suppress(NothingToCountError):
+            counts.append(open_count(key=own, by=by, location=location, is_blind=is_blind, note=note))
+    if not counts:
+        raise NothingToCountError("By the books nothing stands there, so there is nothing to count.")
+    return counts
 
 
 @transaction.atomic
@@ -155,6 +175,35 @@ def enter_sheet(*, count: StockCount, by: User, entries: Sequence[Entry], counte
     if entered.problems:
         raise LinesError(entered.problems)
     return entered
+
+
+@transaction.atomic
+def note_find(*, count: StockCount, by: User, number: str, material: Material | None, amount: str, note: str = "") -> CountFind:
+    """Note a lot that the books do not know. The same note of the same person stays one.
+
+    Raises ``CountClosedError`` or ``TextError``.
+    """
+    kept = _open(count)
+    found = CountFind(
+        count=kept,
+        found_by=by,
+        number=kept_text(CountFind, "number", number, required="Copy the lot number from the label."),
+        material=material,
+        amount=kept_text(CountFind, "amount", amount, required="Write how much there is, with its unit."),
+        note=kept_text(CountFind, "note", note),
+    )
+    said = {name: getattr(found, name) for name in ("number", "material", "amount", "note", "found_by")}
+    earlier = CountFind.objects.filter(count=kept, **said).first()
+    if earlier is not None:
+        return earlier
+    found.save(force_insert=True)
+    return found
+
+
+@transaction.atomic
+def remove_find(*, count: StockCount, find: CountFind) -> None:
+    """Take a note of a find back while the count is open. Raises ``CountClosedError``."""
+    CountFind.objects.filter(count=_open(count), pk=find.pk).delete()
 
 
 @transaction.atomic

@@ -14,6 +14,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from costing.demo.catalogue import PASSWORD, load_materials, load_shop, load_systems
+from costing.demo.counts import load_counts
 from costing.demo.files import OutputError, WrittenFile, write_documents
 from costing.demo.stock import demo_key, load_stock
 from costing.demo.work import CUT_LIST, CutListError, Kitchen, kitchen_quote, load_customers, vanity_job
@@ -84,6 +85,7 @@ class Command(BaseCommand):
             load_stock(people=people, materials=materials, today=today)
             first, second = load_customers()
             vanity_job(people=people, systems=systems, customer=second, today=today)
+            load_counts(people)
             return kitchen_quote(people=people, systems=systems, customer=first, today=today, cut_list=CUT_LIST)
 
     def _tell(self, kitchen: Kitchen, reorder: ReorderList, files: list[WrittenFile]) -> None:

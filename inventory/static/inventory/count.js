@@ -1,0 +1,116 @@
+// Counting on a tablet: says of each line whether it is saved, tries again after a lost connection, and does not let the
+// page be left while something is unsaved. Without script the button at the end of the page saves all lines.
+"use strict";
+
+(() => {
+  const AGAIN = 5000; // milliseconds until a line that was not saved is sent again
+  const WORDS = {
+    typing: "Not saved yet",
+    lost: "Not saved: no connection. It is sent again by itself; leave this page open.",
+    out: "Not saved: you are signed out. Sign in in another tab; then it is sent again by itself.",
+  };
+  let leaving = false;
+
+  const lineOf = (element) => element?.closest?.("[data-count-line]");
+
+  function say(line, words) {
+    line.dataset.unsaved = "";
+    const state = line.querySelector(".count-state");
+    const shown = state.querySelector(".count-wait") ?? state.appendChild(document.createElement("p"));
+    shown.className = "count-wait soft";
+    if (shown.textContent !== words) {
+      shown.textContent = words;
+    }
+  }
+
+  function later(line, words) {
+    say(line, words);
+    window.setTimeout(() => {
+      if ("unsaved" in line.dataset) {
+        window.htmx.trigger(line, "again");
+      }
+    }, AGAIN);
+  }
+
+  document.addEventListener("input", (event) => {
+    const line = lineOf(event.target);
+    if (line) {
+      say(line, WORDS.typing);
+      line.dataset.typed = String(Number(line.dataset.typed ?? 0) + 1);
+    }
+  });
+
+  document.addEventListener("htmx:beforeRequest", (event) => {
+    const line = lineOf(event.detail.elt);
+    if (line) {
+      line.dataset.sent = line.dataset.typed ?? "0";
+    }
+  });
+
+  // Signing in anew changes the token that the page was made with; the cookie has the one that counts now.
+  document.addEventListener("htmx:configRequest", (event) => {
+    const now = document.cookie.split("; ").find((part) => part.startsWith("csrftoken="));
+    if (lineOf(event.detail.elt) && now) {
+      event.detail.parameters.csrfmiddlewaretoken = decodeURIComponent(now.slice("csrftoken=".length));
+    }
+  });
+
+  // An answer from another address is the sign-in page: it must not stand in for what was saved.
+  document.addEventListener("htmx:beforeSwap", (event) => {
+    const line = lineOf(event.detail.target);
+    const { xhr } = event.detail;
+    if (line && xhr.status === 200 && new URL(xhr.responseURL).pathname !== line.getAttribute("hx-post")) {
+      event.detail.shouldSwap = false;
+      later(line, WORDS.out);
+    }
+  });
+
+  document.addEventListener("htmx:afterSwap", (event) => {
+    const line = lineOf(event.detail.target);
+    if (!line) {
+      return;
+    }
+    line.classList.toggle("field-error", line.querySelector(".count-state .errorlist") !== null);
+    if (line.dataset.sent === (line.dataset.typed ?? "0")) {
+      delete line.dataset.unsaved;
+    } else {
+      say(line, WORDS.typing); // somebody typed on while it was being sent
+    }
+  });
+
+  for (const name of ["htmx:sendError", "htmx:responseError", "htmx:timeout"]) {
+    document.addEventListener(name, (event) => {
+      const line = lineOf(event.detail.elt);
+      if (line) {
+        later(line, WORDS.lost);
+      }
+    });
+  }
+
+  document.addEventListener("submit", (event) => {
+    leaving = leaving || "countForm" in event.target.dataset;
+  });
+
+  window.addEventListener("beforeunload", (event) => {
+    if (!leaving && document.querySelector("[data-count-line][data-unsaved]")) {
+      event.preventDefault();
+    }
+  });
+
+  // Enter goes on to the next lot, and saves on the way since the field is left.
+  document.addEventListener("keydown", (event) => {
+    const line = lineOf(event.target);
+    if (!line || event.key !== "Enter" || event.isComposing || event.ctrlKey || event.metaKey || event.altKey) {
+      return;
+    }
+    event.preventDefault();
+    const lines = [...document.querySelectorAll("[data-count-line]")];
+    const next = lines[lines.indexOf(line) + 1]?.querySelector("input:not([type=hidden])");
+    if (next) {
+      next.focus();
+      next.select();
+    } else {
+      event.target.blur();
+    }
+  });
+})();
