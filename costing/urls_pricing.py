@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from costing.views import comparison, desk_pricing, pricing, quotes
+from costing.views import comparison, desk_pricing, pricing, quotes, risk
 
 urlpatterns = [
     path("pricing/", desk_pricing.desk_pricing, name="desk_pricing"),
@@ -18,6 +18,19 @@ urlpatterns = [
         "estimates/<int:pk>/systems/<int:system_pk>/workings/<slug:part>/",
         pricing.estimate_workings,
         name="estimate_workings",
+    ),
+    path("estimates/<int:pk>/systems/<int:system_pk>/risk/", risk.estimate_risk, name="estimate_risk"),
+    path(
+        "estimates/<int:pk>/systems/<int:system_pk>/risk/chances.svg",
+        risk.estimate_risk_chart,
+        {"kind": "chances"},
+        name="estimate_risk_chances",
+    ),
+    path(
+        "estimates/<int:pk>/systems/<int:system_pk>/risk/drivers.svg",
+        risk.estimate_risk_chart,
+        {"kind": "drivers"},
+        name="estimate_risk_drivers",
     ),
     path("estimates/<int:pk>/systems/<int:system_pk>/cost-sheet.pdf", pricing.cost_sheet_pdf, name="cost_sheet_pdf"),
     path("estimates/<int:pk>/systems/<int:system_pk>/cost-sheet.xlsx", pricing.cost_sheet_xlsx, name="cost_sheet_xlsx"),

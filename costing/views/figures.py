@@ -9,6 +9,7 @@ from costing.core.checks import to_decimal
 from costing.core.takeoff import ALL_ZONES, Takeoff, Zone, ZoneTotal
 from costing.core.voc import CoatVoc, coat_vocs
 from costing.services.estimating import PricedOption
+from costing.services.risk import Assessed, assess
 from costing.tables.pricing import FixedTable, Row, plain_table, side_by_side
 from costing.wording import GROUP_WORDS, working_days
 from finishing import show
@@ -68,7 +69,22 @@ def comparison_table(options: Sequence[PricedOption], shop: Shop) -> FixedTable:
         {"words": words, **{f"s{number}": tell(option, shop) for number, option in enumerate(options)}}
         for words, tell in _FIGURES
     ]
+    rows += _risk_rows(options)
     return side_by_side(rows, _names(options), caption="The systems side by side", first="Figure", prefix="systems-")
+
+
+def _risk_rows(options: Sequence[PricedOption]) -> list[Row]:
+    """How far the cost may stray, and how often the price would not cover it."""
+    risks = [assess(option) for option in options]
+    return [
+        {"words": "Cost in 8 of 10 such jobs", **{f"s{number}": eight_of_ten(risk) for number, risk in enumerate(risks)}},
+        {"words": "Chance of a loss", **{f"s{number}": show.percent(risk.loss) for number, risk in enumerate(risks)}},
+    ]
+
+
+def eight_of_ten(risk: Assessed) -> str:
+    """From P10 to P90."""
+    return f"{show.money(risk.p10)} to {show.money(risk.p90)}"
 
 
 def groups_table(options: Sequence[PricedOption]) -> FixedTable:
