@@ -8,5 +8,7 @@ class FinishingConfig(AppConfig):
     verbose_name = "Finish Ledger"
 
     def ready(self) -> None:
-        """Register the system checks."""
-        from finishing import checks  # noqa: F401
+        """Register the system checks, and put the fields' messages into the words of the house."""
+        from finishing import checks, field_words  # noqa: F401
+
+        field_words.use()

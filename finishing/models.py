@@ -55,6 +55,9 @@ class Shop(models.Model):
         choices=[(UnitSystem.METRIC, "metric"), (UnitSystem.US, "US customary")],
     )
     page_size = models.CharField(max_length=6, default=PageSize.A4, choices=PageSize)
+    time_zone = models.CharField(
+        max_length=64, blank=True, default="", help_text="Decides when a day begins: days of postings, expiry and quotes."
+    )
 
     booth_rate = MoneyField("booth rate per hour", default=Decimal("0"), validators=[MinValueValidator(Decimal(0))])
     overhead_rate = models.DecimalField(

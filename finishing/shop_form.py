@@ -6,9 +6,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
+from zoneinfo import available_timezones
 
 from babel import Locale
 from django import forms
+from django.conf import settings
 from django.forms import BoundField
 
 from finishing import show
@@ -20,6 +22,11 @@ LOCALES = (
     "en_US", "en_GB", "en_AU", "en_CA", "en_IE", "en_NZ", "en_ZA", "cs_CZ", "da_DK", "de_AT", "de_CH", "de_DE", "es_ES", "es_MX",
     "fi_FI", "fr_CA", "fr_FR", "it_IT", "nb_NO", "nl_NL", "pl_PL", "pt_BR", "pt_PT", "sv_SE",
 )  # fmt: skip
+
+
+_CONTINENTS = frozenset(
+    ["Africa", "America", "Antarctica", "Arctic", "Asia", "Atlantic", "Australia", "Europe", "Indian", "Pacific"]
+)  # of the time zone data base
 
 
 def locale_choices(stored: str) -> list[tuple[str, str]]:
@@ -35,6 +42,12 @@ def _locale_words(code: str) -> str:
         return code
 
 
+def time_zone_choices(stored: str) -> list[tuple[str, str]]:
+    """The places whose clock can be taken, the one that is stored, and first what the server is set to."""
+    names = {name for name in available_timezones() if name.partition("/")[0] in _CONTINENTS} | ({stored} - {""})
+    return [("", f"As the server is set ({settings.TIME_ZONE})"), *((name, name.replace("_", " ")) for name in sorted(names))]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShopGroup:
     """A heading and the fields below it."""
@@ -47,7 +60,7 @@ class ShopGroup:
 
 _GROUPS: tuple[tuple[str, str, str, tuple[str, ...]], ...] = (
     ("The shop", "Printed at the top of quotes and orders.", "fields-two", ("name", "email", "phone", "address")),
-    ("How things are shown", "", "fields-two", ("unit_system", "page_size", "currency", "locale")),
+    ("How things are shown", "", "fields-two", ("unit_system", "page_size", "currency", "locale", "time_zone")),
     (
         "What the shop’s own work costs",
         "These go into every estimate.",
@@ -124,6 +137,8 @@ class ShopForm(forms.ModelForm):
     expiring_days = _days("Warn before expiry", 365)
     locale = forms.ChoiceField(label="Numbers and dates as in", help_text="For reading. Numbers are always typed with a point.")
 
+    time_zone = forms.ChoiceField(label="The shop’s clock", required=False, help_text="Decides when a day begins and ends.")
+
     class Meta:
         model = Shop
         fields = [name for _legend, _words, _css, names in _GROUPS for name in names]
@@ -134,6 +149,9 @@ class ShopForm(forms.ModelForm):
         locale = self.fields["locale"]
         if isinstance(locale, forms.ChoiceField):
             locale.choices = locale_choices(self.instance.locale)
+        clock = self.fields["time_zone"]
+        if isinstance(clock, forms.ChoiceField):
+            clock.choices = time_zone_choices(self.instance.time_zone)
         limit = self.fields["voc_limit"]
         if isinstance(limit, MeasureField):
             limit.set_system(show.preferences().units)

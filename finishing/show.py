@@ -30,6 +30,7 @@ class Preferences:
     currency: str = "USD"
     locale: str = "en_US"
     units: UnitSystem = UnitSystem.METRIC
+    time_zone: str = ""  # name of a place; empty: as the server is set
 
     @property
     def places(self) -> int:
@@ -58,7 +59,7 @@ def preferences_of(shop: Any) -> Preferences:
         locale = shop.locale
     except (UnknownLocaleError, ValueError):
         locale = "en_US"
-    return Preferences(currency=shop.currency, locale=locale, units=shop.units)
+    return Preferences(currency=shop.currency, locale=locale, units=shop.units, time_zone=shop.time_zone)
 
 
 def use(chosen: Preferences | None) -> None:

@@ -48,7 +48,7 @@ def test_a_50_m_door_is_refused_in_words() -> None:
         ("-5", "above 0 mm"),
         ("2 L", "is a volume; this needs a length"),
         ("NaN", "can't be read as a length"),
-        ("", "required"),
+        ("", "Fill this in"),
     ],
 )
 def test_a_bad_length_is_refused(text: str, reason: str) -> None:

@@ -178,7 +178,7 @@ def test_a_part_of_a_step_leaves_it_open(coat: JobStep, finisher: User, as_: Cal
 @pytest.mark.parametrize(
     ("wrong", "words"),
     [
-        ({"mixed": ""}, "This field is required."),
+        ({"mixed": ""}, "Fill this in."),
         ({"mixed": "0"}, "This must be above 0 L."),
         ({"mixed": "-2"}, "This must be above 0 L."),
         ({"mixed": "lots"}, "can&#x27;t be read as a volume"),
@@ -188,16 +188,16 @@ def test_a_part_of_a_step_leaves_it_open(coat: JobStep, finisher: User, as_: Cal
         ({"fills": "many"}, "Write a whole number, for example 24."),
         ({"fills": "-1"}, "This must be 0 or more."),
         ({"fills": "501"}, "This must be 500 or less."),
-        ({"minutes": ""}, "This field is required."),
+        ({"minutes": ""}, "Fill this in."),
         ({"minutes": "2 d"}, "This must be 1440 min or less."),
         ({"wet_film": "3 m"}, "“m” is a length; this needs a film thickness."),
         ({"wet_film": "9999"}, "This must be 2000 µm or less."),
-        ({"done_at": "yesterday"}, "Enter a valid date/time."),
+        ({"done_at": "yesterday"}, "Write a day and a time, for example 2026-05-01 14:30."),
         ({"done_at": "2999-01-01T10:00"}, "This is in the future."),
         ({"done_at": "2020-01-01T10:00"}, "This is more than 31 days ago."),
-        ({"note": "x" * 301}, "Ensure this value has at most 300 characters"),
+        ({"note": "x" * 301}, "Keep this to 300 characters"),
         ({"key": "nonsense"}, "This form is out of date. Reload the page and send it again; nothing was saved."),
-        ({"seen": "nonsense"}, "Enter a whole number."),
+        ({"seen": "nonsense"}, "Write a whole number, for example 24."),
     ],
 )
 def test_bad_input_is_told_and_nothing_is_saved(

@@ -78,8 +78,8 @@ def test_with_several_options_one_must_be_chosen(stocked: FinishShop, estimator:
 @pytest.mark.parametrize(
     ("wrong", "words"),
     [
-        ({"starts_on": ""}, "This field is required."),
-        ({"starts_on": "soon"}, "Enter a valid date."),
+        ({"starts_on": ""}, "Fill this in."),
+        ({"starts_on": "soon"}, "Write a day as year-month-day, for example 2026-05-01."),
         ({"starts_on": "2020-01-01"}, "A job can’t start in the past."),
         ({"starts_on": "2999-01-01"}, "This is more than two years away."),
         ({"option": "99999"}, "This is no option of the quote."),

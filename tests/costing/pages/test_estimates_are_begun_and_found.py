@@ -62,13 +62,13 @@ def test_a_doubled_form_begins_one_estimate_and_one_customer(estimator: Client) 
         ({"margin": "100"}, "margin", "This must be below 100 %."),
         ({"margin": "-1"}, "margin", "This must be between 0 and 99 %."),
         ({"margin": "NaN"}, "margin", "This must be an ordinary number."),
-        ({"name": ""}, "name", "This field is required."),
+        ({"name": ""}, "name", "Fill this in."),
         (
             {"new_customer": "invented kitchens"},
             "new_customer",
             "There is a customer of this name: choose it, or add what tells them apart.",
         ),
-        ({"system_1": "999"}, "system_1", "Select a valid choice. 999 is not one of the available choices."),
+        ({"system_1": "999"}, "system_1", "Choose one of those listed."),
         ({"key": ""}, "key", "This form is out of date. Reload the page and send it again; nothing was saved."),
     ],
 )

@@ -72,7 +72,7 @@ def test_a_customer_is_entered_once_though_the_form_comes_twice(estimator: Clien
 def test_a_wrong_address_is_told(estimator: Client) -> None:
     response = estimator.post(reverse("customer_new"), {"name": "A", "email": "at home", "key": str(uuid.uuid4())})
 
-    assert response.context["form"].errors == {"email": ["Enter a valid email address."]}
+    assert response.context["form"].errors == {"email": ["Write an e-mail address, for example office@example.com."]}
     assert 'value="at home"' in response.text
 
 

@@ -41,7 +41,7 @@ def refused(client: Client, workshop: Workshop, data: dict[str, str]) -> Any:
         ({"spray_rate": "0"}, "spray_rate", "This must be 0.1 m²/h or more."),
         ({"crew": "0"}, "crew", "This must be 1 or more."),
         ({"crew": "half"}, "crew", "Write a whole number, for example 24."),
-        ({"name": ""}, "name", "This field is required."),
+        ({"name": ""}, "name", "Fill this in."),
         ({"key": ""}, "key", "This form is out of date. Reload the page and send it again; nothing was saved."),
     ],
 )
@@ -81,8 +81,8 @@ def test_a_supply_is_no_part_of_a_mix_and_a_coating_no_supply(estimator: Client,
 
     page = refused(estimator, workshop, data)
 
-    assert "not one of the available choices" in page.mix.forms[0].errors["material"][0]
-    assert "not one of the available choices" in page.supplies.forms[0].errors["material"][0]
+    assert "one of those listed" in page.mix.forms[0].errors["material"][0]
+    assert "one of those listed" in page.supplies.forms[0].errors["material"][0]
 
 
 @pytest.mark.parametrize(
@@ -115,7 +115,7 @@ def test_time_does_not_follow_from_labour_or_overspray(estimator: Client, worksh
 
     page = refused(estimator, workshop, with_rows(coat(workshop), work=(line,)))
 
-    assert "not one of the available choices" in page.work.forms[0].errors["driver"][0]
+    assert "one of those listed" in page.work.forms[0].errors["driver"][0]
 
 
 def test_what_belongs_to_a_coat_is_refused_elsewhere(estimator: Client, workshop: Workshop) -> None:

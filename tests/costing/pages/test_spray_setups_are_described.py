@@ -80,7 +80,7 @@ def test_bare_volumes_are_millilitres_or_fluid_ounces(estimator: Client) -> None
         ({"cup_capacity": "0"}, "cup_capacity", "This must be 10 mL or more."),
         ({"spray_rate": "0"}, "spray_rate", "This must be 0.1 m²/h or more."),
         ({"spray_rate": "20 bar"}, "spray_rate", "“20 bar” can’t be read as a rate of work. Write for example 20 or 20 m²/h."),
-        ({"name": ""}, "name", "This field is required."),
+        ({"name": ""}, "name", "Fill this in."),
         ({"name": "Gravity gun"}, "name", "There is a spray setup of this name already."),
     ],
 )

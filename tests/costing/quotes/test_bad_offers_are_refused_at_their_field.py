@@ -65,12 +65,12 @@ def test_a_form_sent_twice_makes_one_quote(doors: DoorShop, as_: Browser, estima
     [
         ({"valid_until": (TODAY() - timedelta(days=1)).isoformat()}, "valid_until", "This day has passed."),
         ({"valid_until": "9999-12-31"}, "valid_until", "Choose a day up to"),
-        ({"valid_until": "soon"}, "valid_until", "Enter a valid date."),
-        ({"customer": ""}, "customer", "This field is required."),
-        ({"customer": "999"}, "customer", "not one of the available choices"),
-        ({"title": ""}, "title", "This field is required."),
+        ({"valid_until": "soon"}, "valid_until", "Write a day as year-month-day, for example 2026-05-01."),
+        ({"customer": ""}, "customer", "Fill this in."),
+        ({"customer": "999"}, "customer", "one of those listed"),
+        ({"title": ""}, "title", "Fill this in."),
         ({"key": ""}, "key", "out of date"),
-        ({"terms": "x" * 2001}, "terms", "at most 2000 characters"),
+        ({"terms": "x" * 2001}, "terms", "Keep this to 2000 characters"),
     ],
 )
 def test_a_bad_field_is_told_at_its_place_and_what_was_typed_stays(

@@ -42,14 +42,14 @@ def refused(client: Client, estimate: Estimate, *lines: dict[str, str]) -> Any:
         ({"pieces": "0"}, "pieces", "This must be 1 or more."),
         ({"pieces": "-1"}, "pieces", "This must be 1 or more."),
         ({"pieces": "2.5"}, "pieces", "Write a whole number, for example 24."),
-        ({"pieces": ""}, "pieces", "This field is required."),
+        ({"pieces": ""}, "pieces", "Fill this in."),
         ({"pieces": "100001"}, "pieces", "This must be 100000 or less."),
-        ({"label": ""}, "label", "This field is required."),
+        ({"label": ""}, "label", "Fill this in."),
         ({"profile_factor": "0.9"}, "profile_factor", "This must be 1 or more."),
         ({"profile_factor": "inf"}, "profile_factor", "“inf” can’t be read as a number. Write for example 1.05."),
         ({"geometry_factor": "1.2"}, "geometry_factor", "This must be 1 or less."),
         ({"geometry_factor": "0"}, "geometry_factor", "This must be 0.05 or more."),
-        ({"zone": "roof"}, "zone", "Select a valid choice. roof is not one of the available choices."),
+        ({"zone": "roof"}, "zone", "Choose one of those listed."),
     ],
 )
 def test_it_tells_what_would_be_right(

@@ -109,12 +109,12 @@ def test_the_figure_that_the_page_shows_empties_the_lot(finisher: Client, clear:
         ("quantity", "1000001", "or less"),
         ("quantity", "1/0", "below the line"),
         ("reference", "", "Write for which job"),
-        ("reference", "x" * 121, "at most 120"),
-        ("reason", "x" * 301, "at most 300"),
+        ("reference", "x" * 121, "Keep this to 120 characters"),
+        ("reason", "x" * 301, "Keep this to 300 characters"),
         ("on", "2999-01-01", "has not come yet"),
-        ("on", "never", "Enter a valid date"),
-        ("lot", "999999", "not one of"),
-        ("lot", "x", "not one of"),
+        ("on", "never", "year-month-day"),
+        ("lot", "999999", "one of those listed"),
+        ("lot", "x", "one of those listed"),
     ],
 )
 def test_bad_input_is_told_at_its_field_and_nothing_is_booked(

@@ -76,8 +76,8 @@ def test_the_price_per_unit_follows_while_one_types(office: Client, clear: Mater
 @pytest.mark.parametrize(
     ("field", "typed", "told"),
     [
-        ("supplier", "", "required"),
-        ("supplier", "999", "not one of"),
+        ("supplier", "", "Fill this in"),
+        ("supplier", "999", "one of those listed"),
         ("content", "", "Write how much is in one pack."),
         ("content", "big", "can't be read as a volume"),
         ("content", "0", "above 0 L"),

@@ -103,7 +103,7 @@ def test_bad_input_is_told_at_its_field_and_nothing_is_booked(
     ("field", "typed", "told"),
     [
         ("cause", "", "Choose the cause."),
-        ("cause", "theft", "not one of"),
+        ("cause", "theft", "one of those listed"),
         ("reason", "", "what happened"),
         ("reason", "  ", "what happened"),
     ],

@@ -32,13 +32,13 @@ def test_a_supplier_is_saved_and_shown(office: Client) -> None:
 @pytest.mark.parametrize(
     ("field", "typed", "told"),
     [
-        ("name", "", "required"),
-        ("email", "not-an-address", "valid email"),
-        ("lead_time_days", "soon", "Enter a number"),
+        ("name", "", "Fill this in"),
+        ("email", "not-an-address", "Write an e-mail address"),
+        ("lead_time_days", "soon", "Write a number"),
         ("lead_time_days", "-1", "greater than or equal to 0"),
-        ("lead_time_days", "NaN", "Enter a number"),
+        ("lead_time_days", "NaN", "Write a number"),
         ("lead_time_days", "366", "less than or equal to 365"),
-        ("lead_time_sd_days", "", "required"),
+        ("lead_time_sd_days", "", "Fill this in"),
         ("minimum_order", "much", "can’t be read as an amount"),
         ("minimum_order", "-3", "0 or more"),
         ("delivery_charge", "12,5", "comma"),
