@@ -184,6 +184,7 @@ def test_pages_ask_as_often_for_many_orders_as_for_few(desk: Client, buyer: User
         return len(seen)
 
     order = sent(buyer, (can, 2))
+    receive(buyer, sent(buyer, (can, 2), (box, 1)), (0, 1))
     addresses = [reverse("purchase_orders"), reverse("desk_buying"), can.supplier.get_absolute_url(), reverse("reorder_list")]
     few = [queries(address) for address in addresses]
     for _ in range(6):
