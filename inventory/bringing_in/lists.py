@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from finishing.columns import Column, NamedList
 from finishing.steps import Work
 from finishing.uploads import Limits
-from inventory.bringing_in import materials
+from inventory.bringing_in import materials, packs, price_list, stock
 from inventory.bringing_in.cells import Cell
 from inventory.bringing_in.plan import Given, Plan
 from inventory.choices import ListKind
@@ -66,6 +66,39 @@ LISTS: Mapping[ListKind, BroughtList] = {
             write=materials.write,
             rows_out=materials.rows_out,
             file_name="materials",
+        ),
+        BroughtList(
+            kind=ListKind.PACKS,
+            what="list of packs",
+            words="What you buy materials in, from whom, and at what price.",
+            again="by its GTIN, or by supplier and supplier’s code, or else by what it is called",
+            columns=packs.COLUMNS,
+            plan=packs.plan,
+            write=packs.write,
+            rows_out=packs.rows_out,
+            file_name="packs",
+        ),
+        BroughtList(
+            kind=ListKind.STOCK,
+            what="list of opening stock",
+            words="What stood on the shelves when your books began, lot by lot. It is booked as a receipt.",
+            again="by its material and lot number",
+            columns=stock.COLUMNS,
+            plan=stock.plan,
+            write=stock.write,
+            rows_out=stock.rows_out,
+            file_name="stock",
+        ),
+        BroughtList(
+            kind=ListKind.PRICES,
+            what="price list",
+            words="New prices of one supplier, matched by supplier’s code or GTIN.",
+            again="by its GTIN or supplier’s code",
+            columns=price_list.COLUMNS,
+            plan=price_list.plan,
+            write=price_list.write,
+            rows_out=None,
+            file_name="price-list",
         ),
     )
 }

@@ -27,7 +27,7 @@ from inventory.bringing_in.cells import (
     text_of,
     yes_or_no,
 )
-from inventory.bringing_in.names import Names
+from inventory.bringing_in.names import Names, enter_places
 from inventory.bringing_in.plan import Change, Given, Plan, PlannedRow, State
 from inventory.choices import FlammableCategory, MaterialKind, SignalWord, StockUnit
 from inventory.forms.materials import MaterialForm
@@ -363,12 +363,3 @@ def _placed(values: dict[str, Any], places: Mapping[str, Location]) -> dict[str,
     if "usual_location" not in values:
         return values
     return {**values, "usual_location": places[values["usual_location"]] if values["usual_location"] else None}
-
-
-def enter_places(names: list[str], given: Given) -> dict[str, Location]:
-    """All places by name, with those entered that are new."""
-    for name in names:
-        place = Location(name=name)
-        place._history_user, place._change_reason = given.by, given.words  # type: ignore[attr-defined]
-        place.save()
-    return {place.name: place for place in Location.objects.all()}

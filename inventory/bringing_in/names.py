@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Any
+
+from inventory.bringing_in.plan import Given
+from inventory.models import Location, Supplier
 
 
 class Names:
@@ -20,3 +24,22 @@ class Names:
     def new(self) -> list[str]:
         """The names that came new, in their order."""
         return list(self._new.values())
+
+
+def enter_places(names: Iterable[str], given: Given) -> dict[str, Location]:
+    """All places by name, with those entered that are new."""
+    for name in names:
+        _enter(Location(name=name), given)
+    return {place.name: place for place in Location.objects.all()}
+
+
+def enter_suppliers(names: Iterable[str], given: Given) -> dict[str, Supplier]:
+    """All suppliers by name, with those entered that are new."""
+    for name in names:
+        _enter(Supplier(name=name), given)
+    return {supplier.name: supplier for supplier in Supplier.objects.all()}
+
+
+def _enter(fresh: Any, given: Given) -> None:
+    fresh._history_user, fresh._change_reason = given.by, given.words
+    fresh.save()

@@ -1,18 +1,20 @@
 """What packs cost, from when on, and how the shop learnt of it.
 
-Every change of a pack's price goes through ``set_price``: it keeps a row of history and the pack's own price in step. The
+Every change of a pack's price goes through ``set_prices``: it keeps a row of history and the pack's own price in step. The
 price of a pack is the one that holds today; a price learnt late for an earlier day goes into the history only.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
 from django.db import transaction
+from django.db.models import Min
 from django.utils import timezone
+from simple_history.utils import bulk_update_with_history
 
 from finishing.fields import to_step
 from finishing.models import User
@@ -26,7 +28,14 @@ EARLIEST = date(2000, 1, 1)
 BEFORE = "Price before the first change"
 
 
-@transaction.atomic
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewPrice:
+    """What a pack costs from some day on."""
+
+    pack: Pack
+    price: Decimal
+
+
 def set_price(
     *, pack: Pack, price: Decimal, valid_from: date, source: PriceSource, by: User | None, note: str = ""
 ) -> PackPrice | None:
@@ -34,41 +43,70 @@ def set_price(
 
     Raises ``QuantityError`` for what is no price, ``DayError`` for a day to come or one before 2000.
     """
-    known = exact_cost(price, field="price")
+    new = [NewPrice(pack=pack, price=price)]
+    return set_prices(prices=new, valid_from=valid_from, source=source, by=by, note=note)[0]
+
+
+@transaction.atomic
+def set_prices(
+    *, prices: Sequence[NewPrice], valid_from: date, source: PriceSource, by: User | None, note: str = ""
+) -> list[PackPrice | None]:
+    """``set_price`` for many packs at once, in a constant number of queries; all of them or none."""
     if valid_from > timezone.localdate():
         raise DayError(f"{valid_from} is still to come: enter the price on the day from which it holds.", on=valid_from)
     if valid_from < EARLIEST:
         raise DayError(f"{valid_from} lies too far back.", on=valid_from, field="valid_from")
     words = kept_text(PackPrice, "note", note)
-    kept = Pack.objects.select_for_update().get(pk=pack.pk)
-    former = kept.prices.order_by("valid_from", "pk").last()
-    if former is None and known != kept.price:
-        _keep_first(kept, valid_from)
-    is_latest = former is None or valid_from >= former.valid_from
-    _set_current(pack, kept, known if is_latest else kept.price)
-    if former is not None and price_on(kept, valid_from) == known:
-        return None
-    return PackPrice.objects.create(pack=kept, price=known, valid_from=valid_from, source=source, by=by, note=words)
+    known = [exact_cost(new.price, field="price") for new in prices]
+    kept = {pack.pk: pack for pack in Pack.objects.select_for_update().filter(pk__in={n.pack.pk for n in prices}).order_by("pk")}
+    history = _history(kept)
+    entered = _entered([pk for pk in kept if pk not in history])
+    changed: list[Pack] = []
+    found: list[PackPrice | None] = []
+    for new, price in zip(prices, known, strict=True):
+        pack, past = kept[new.pack.pk], history.setdefault(new.pack.pk, [])
+        is_first, before = not past, _price_of(past, valid_from)
+        if is_first and price != pack.price:
+            past.append(_first_price(pack, entered.get(pack.pk), valid_from))
+        if (not past or valid_from >= past[-1].valid_from) and pack.price != price:
+            pack.price = price
+            changed.append(pack)
+        new.pack.price = pack.price
+        if not is_first and before == price:
+            found.append(None)
+            continue
+        row = PackPrice(pack=pack, price=price, valid_from=valid_from, source=source, by=by, note=words)
+        past.append(row)
+        past.sort(key=lambda one: one.valid_from)  # stable: of the same day the newest comes last
+        found.append(row)
+    bulk_update_with_history(changed, Pack, ["price"], default_user=by)
+    PackPrice.objects.bulk_create(row for past in history.values() for row in past if row.pk is None)
+    return found
 
 
-def _keep_first(pack: Pack, valid_from: date) -> None:
-    """Write down what the pack cost until now, from the day on which it was entered."""
-    entered = pack.history.order_by("history_date").first()
-    since = timezone.localdate(entered.history_date) if entered else valid_from
-    PackPrice.objects.create(
-        pack=pack,
-        price=pack.price,
-        valid_from=min(since, valid_from - timedelta(days=1)),
-        source=PriceSource.ENTERED,
-        note=BEFORE,
-    )
+def _history(packs: Iterable[int]) -> dict[int, list[PackPrice]]:
+    """The rows of these packs, oldest first."""
+    rows: dict[int, list[PackPrice]] = {}
+    for row in PackPrice.objects.filter(pack__in=list(packs)).order_by("valid_from", "pk"):
+        rows.setdefault(row.pack_id, []).append(row)
+    return rows
 
 
-def _set_current(given: Pack, kept: Pack, price: Decimal) -> None:
-    given.price = price
-    if kept.price != price:
-        kept.price = price
-        kept.save(update_fields=["price"])
+def _entered(packs: Iterable[int]) -> dict[int, date]:
+    """The day on which each of these packs was entered."""
+    first = Pack.history.filter(id__in=list(packs)).values_list("id").annotate(Min("history_date"))
+    return {pk: timezone.localdate(moment) for pk, moment in first}
+
+
+def _price_of(rows: Sequence[PackPrice], day: date) -> Decimal | None:
+    """The price that holds on a day by these rows, oldest first."""
+    return next((row.price for row in reversed(rows) if row.valid_from <= day), None)
+
+
+def _first_price(pack: Pack, entered: date | None, valid_from: date) -> PackPrice:
+    """What the pack cost until now, from the day on which it was entered."""
+    since = min(entered or valid_from, valid_from - timedelta(days=1))
+    return PackPrice(pack=pack, price=pack.price, valid_from=since, source=PriceSource.ENTERED, note=BEFORE)
 
 
 def price_on(pack: Pack, day: date) -> Decimal | None:
@@ -132,15 +170,8 @@ def paid_otherwise(posting: Posting) -> list[PaidOtherwise]:
 def prices_on(packs: Iterable[Pack], day: date) -> dict[int, Decimal | None]:
     """``price_on`` for several packs, by pack. One query."""
     asked = {pack.pk: pack for pack in packs}
-    rows: dict[int, list[PackPrice]] = {}
-    for row in PackPrice.objects.filter(pack__in=asked).order_by("valid_from", "pk"):
-        rows.setdefault(row.pack_id, []).append(row)
-    known: dict[int, Decimal | None] = {}
-    for pack in asked.values():
-        history = rows.get(pack.pk, [])
-        past = [row.price for row in history if row.valid_from <= day]
-        known[pack.pk] = past[-1] if past else None if history else pack.price
-    return known
+    history = _history(asked)
+    return {pk: _price_of(history[pk], day) if pk in history else pack.price for pk, pack in asked.items()}
 
 
 @transaction.atomic

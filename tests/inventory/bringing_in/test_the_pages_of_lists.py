@@ -13,7 +13,7 @@ from django.urls import reverse
 from openpyxl import load_workbook
 
 from inventory.bringing_in.lists import LISTS
-from inventory.models import ListUpload, Material
+from inventory.models import ListUpload, Material, Supplier
 from tests.inventory.bringing_in.bringing import csv_file, xlsx_file
 from tests.inventory.pages.shop import person
 
@@ -96,12 +96,12 @@ def test_the_page_tells_how_large_a_file_may_be(office: Client) -> None:
 
 @pytest.mark.parametrize("kind", LISTS)
 @pytest.mark.parametrize("form", ["xlsx", "csv"])
-def test_a_template_left_as_it_is_brings_nothing_in(office: Client, kind: str, form: str) -> None:
+def test_a_template_left_as_it_is_brings_nothing_in(office: Client, yard: Supplier, kind: str, form: str) -> None:
     template = office.get(reverse("list_template", args=[kind, form]))
 
     assert template["Content-Disposition"].startswith('attachment; filename="')
     assert f".{form}" in template["Content-Disposition"]
-    page = send(office, template.content, kind=kind, on="2026-01-02", supplier="")
+    page = send(office, template.content, kind=kind, on="2026-01-02", supplier=str(yard.pk))
     assert "there are names of columns and no rows" in str(page.context["form"].errors["file"]).lower()
 
 
