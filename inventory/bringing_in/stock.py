@@ -88,7 +88,7 @@ class _InBooks:
     """What the books hold of one lot number of a material."""
 
     came: Decimal = Decimal(0)
-    on_hand: Decimal = Decimal(0)
+    left: Decimal = Decimal(0)  # of it, today
     costs: set[Decimal] = field(default_factory=set)
     expiries: set[date | None] = field(default_factory=set)
 
@@ -125,7 +125,7 @@ def _in_books(materials: set[int]) -> dict[tuple[int, str], _InBooks]:
             continue
         kept = found[_key(lot.material, lot.number)]
         kept.came += came.get(lot.pk, (Decimal(0), 0))[0]
-        kept.on_hand += lot.on_hand
+        kept.left += lot.on_hand
         kept.costs.add(lot.unit_cost)
         kept.expiries.add(lot.expires_on)
     return dict(found)
@@ -254,8 +254,8 @@ class _Reader:
         assert row.material is not None  # noqa: S101 - a row without a material has a fault
         unit, faults = row.material.unit, Faults()
         total = sum((other.values["quantity"] for other in group), Decimal(0))
-        if total not in {books.came, books.on_hand}:
-            held = f"In the books {shown(books.came)} {unit} came in and {shown(books.on_hand)} {unit} are on hand"
+        if total not in {books.came, books.left}:
+            held = f"In the books {shown(books.came)} {unit} came in and {shown(books.left)} {unit} are on hand"
             words = f"{held}; the file says {shown(total)} {unit}."
             faults.add(self.headings["quantity"], f"{words} Mend it by a count, or reverse its receipt first.")
         cost, expires = row.values["said_cost"], row.values["said_expiry"]
