@@ -5,11 +5,14 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable
 from typing import Any
+from urllib.parse import urlsplit
 
+from django.conf import settings
 from django.core.signals import got_request_exception
 from django.db import DEFAULT_DB_ALIAS, DatabaseError, connections
 from django.db.migrations.executor import MigrationExecutor
 from django.http import HttpRequest, HttpResponse
+from django.shortcuts import resolve_url
 from django.template.loader import render_to_string
 
 NOT_SET_UP = (
@@ -110,3 +113,24 @@ def _page(explanation: str) -> HttpResponse:
     response["Retry-After"] = "30"
     response["Cache-Control"] = "no-store"
     return response
+
+
+SIGNED_OUT = (
+    "You have been signed out, so this page no longer answers. Sign in in another window and go on here: "
+    "what you typed is still there."
+)
+
+
+class PartOfAPageMiddleware:
+    """Answer a page's own small request with 401 where signing in is wanted: the sign-in page has no place inside a page."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        """Replace a redirect to the sign-in page; ``house.js`` shows the words."""
+        response = self.get_response(request)
+        sent_away = response.status_code == 302 and urlsplit(response["Location"]).path == resolve_url(settings.LOGIN_URL)
+        if sent_away and request.headers.get("HX-Request") == "true":
+            return HttpResponse(SIGNED_OUT, status=401, content_type="text/plain; charset=utf-8")
+        return response

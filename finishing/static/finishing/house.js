@@ -35,6 +35,32 @@
     }
   });
 
+  // ---- a part of the page that could not be fetched: say so, and leave what was typed
+
+  const UNREACHED = "The program can’t be reached, so this page does not answer. What you typed is still here.";
+  const FAULTY = "Something went wrong, so a part of this page did not change. What you typed is still here.";
+
+  function tell(words) {
+    const place = document.getElementById("messages");
+    if (!place || place.textContent.includes(words)) {
+      return;
+    }
+    const message = document.createElement("div");
+    message.className = "message message-error";
+    message.setAttribute("role", "alert");
+    const said = document.createElement("p");
+    said.textContent = words;
+    message.append(said);
+    place.append(message);
+    message.scrollIntoView({ block: "nearest" });
+  }
+
+  document.addEventListener("htmx:responseError", (event) => {
+    const answer = event.detail.xhr;
+    tell(answer.status === 401 ? answer.responseText : FAULTY);
+  });
+  document.addEventListener("htmx:sendError", () => tell(UNREACHED));
+
   // ---- rows of a formset
 
   const rowsOf = (box) => box.querySelector("[data-formset-rows]");
