@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from decimal import Decimal
 
 from django.db.models import Prefetch
 
@@ -26,12 +27,21 @@ class CoatOfLot:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LotIn:
+    """So much of a lot went into a batch."""
+
+    lot: Lot
+    taken: Decimal  # stock units
+    override_reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BatchTrace:
     """A batch from end to end."""
 
     batch: Batch  # with what is left
     is_standing: bool
-    lots_in: tuple[Movement, ...]  # with lot and material
+    lots_in: tuple[LotIn, ...]  # with material and place
     coats_out: tuple[BatchUse, ...]  # that stand, with log, step and person
     rests: tuple[BatchRest, ...]
 
@@ -84,7 +94,7 @@ def trace(batch: Batch) -> BatchTrace:
     return BatchTrace(
         batch=held,
         is_standing=Batch.objects.standing().filter(pk=held.pk).exists(),
-        lots_in=tuple(moves),
+        lots_in=tuple(LotIn(lot=move.lot, taken=-move.quantity, override_reason=move.override_reason) for move in moves),
         coats_out=tuple(uses),
         rests=tuple(held.rests.select_related("by").order_by("at", "pk")),
     )

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from costing.views import desk_owner, jobs, log, recall, spray_room
+from costing.views import desk_owner, jobs, log, queue, recall, spray_room, tickets
 
 urlpatterns = [
     path("spray-room/", spray_room.spray_room, name="spray_room"),
@@ -17,5 +17,10 @@ urlpatterns = [
     path("recall/", recall.recall, name="recall"),
     path("recall/pdf/", recall.recall_pdf, name="recall_pdf"),
     path("recall/xlsx/", recall.recall_xlsx, name="recall_xlsx"),
+    path("spray-room-worker.js", queue.worker, name="spray_room_worker"),
+    path("spray-room/queue/", queue.queue_hello, name="queue_hello"),
+    path("steps/<int:pk>/ticket/", tickets.batch_ticket, name="ticket"),
+    path("steps/<int:pk>/ticket.pdf", tickets.batch_ticket_pdf, name="ticket_pdf"),
+    path("batches/<int:pk>/", tickets.batch, name="batch"),
     path("steps/<int:pk>/log/", log.log_coat, name="log_coat"),
 ]

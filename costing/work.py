@@ -14,7 +14,7 @@ from decimal import Decimal
 from django.db.models import Prefetch
 from django.utils import timezone
 
-from costing.models import CoatLog, Job, JobStep, JobStepMaterial, QuoteOption
+from costing.models import Batch, BatchUse, CoatLog, Job, JobStep, JobStepMaterial, QuoteOption
 from costing.snapshots import read_snapshot
 from inventory.core.lots import ShortageError, choose_lots
 from inventory.models import Booking, Lot, Material, Movement
@@ -154,11 +154,18 @@ class StepView:
     step: JobStep
     logs: tuple[CoatLog, ...]  # standing, the latest first
     materials: tuple[JobStepMaterial, ...]
+    batches: tuple[Batch, ...] = ()  # mixed for this step and standing, with what is left, the latest first
 
     @property
     def mixed(self) -> Decimal:
-        """Litres mixed so far."""
-        return sum((log.mixed for log in self.logs if log.mixed), ZERO)
+        """Litres mixed so far: in batches, and as coats were logged."""
+        direct = sum((log.mixed for log in self.logs if log.mixed), ZERO)
+        return sum((batch.litres for batch in self.batches), direct)
+
+    @property
+    def open_batches(self) -> tuple[Batch, ...]:
+        """Batches that still hold something."""
+        return tuple(batch for batch in self.batches if batch.left > 0)
 
     @property
     def minutes(self) -> Decimal:
@@ -234,15 +241,22 @@ class JobView:
 
 
 def with_steps(jobs: Iterable[Job]) -> list[JobView]:
-    """Jobs with their steps, logs and materials, in three queries."""
+    """Jobs with their steps, logs, batches and materials, in four queries."""
     kept = list(jobs)
     logs: dict[int, list[CoatLog]] = defaultdict(list)
     for log in CoatLog.objects.standing().filter(step__job__in=kept).select_related("by").order_by("-done_at", "-pk"):
         logs[log.step_id].append(log)
+    batches: dict[int, list[Batch]] = defaultdict(list)
+    for batch in Batch.objects.standing().with_left().filter(step__job__in=kept).select_related("by"):
+        batches[batch.step_id].append(batch)
     materials = Prefetch("materials", JobStepMaterial.objects.select_related("material"))
     steps: dict[int, list[StepView]] = defaultdict(list)
     for step in JobStep.objects.filter(job__in=kept).order_by("position").prefetch_related(materials):
-        view = StepView(step=step, logs=tuple(logs[step.pk]), materials=tuple(step.materials.all()))
+        for batch in batches[step.pk]:
+            batch.step = step
+        view = StepView(
+            step=step, logs=tuple(logs[step.pk]), materials=tuple(step.materials.all()), batches=tuple(batches[step.pk])
+        )
         steps[step.job_id].append(view)
     return [JobView(job=job, steps=tuple(steps[job.pk])) for job in kept]
 
@@ -250,7 +264,9 @@ def with_steps(jobs: Iterable[Job]) -> list[JobView]:
 def log_of(job: Job) -> list[CoatLog]:
     """Everything logged on a job, the latest first, each with ``is_reversed`` and the lots that it took."""
     moves = Prefetch("posting__movements", Movement.objects.select_related("lot__material").order_by("pk"))
-    logs = CoatLog.objects.filter(step__job=job).with_reversed().select_related("step", "by", "posting").prefetch_related(moves)
+    uses = Prefetch("batch_uses", BatchUse.objects.select_related("batch"))
+    logs = CoatLog.objects.filter(step__job=job).with_reversed().select_related("step", "by", "posting", "reworks__step")
+    logs = logs.prefetch_related(moves, uses)
     return list(logs.order_by("-done_at", "-pk"))
 
 
@@ -258,3 +274,9 @@ def open_lots(materials: Iterable[int], on: date) -> list[Lot]:
     """Opened lots of these materials that still hold something, the one that ends first on top."""
     lots = Lot.objects.in_stock().filter(material__in=list(materials), opened_on__isnull=False, opened_on__lte=on)
     return sorted(lots.with_state(), key=lambda lot: (lot.usable_until or date.max, lot.pk))
+
+
+def open_pots() -> list[Batch]:
+    """Batches of all jobs that still hold something, the one whose pot life ends first on top. One query."""
+    pots = Batch.objects.open().select_related("step__job", "by")
+    return sorted(pots, key=lambda pot: (pot.usable_until is None, pot.usable_until or pot.mixed_local, pot.pk))

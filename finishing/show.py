@@ -133,6 +133,11 @@ def pour(value: Decimal | float | None) -> str:
     return f"{number(Decimal(exact.numerator) / Decimal(exact.denominator), 2)} {unit}"
 
 
+def grams(value: Decimal | float | None) -> str:
+    """A mass in kg as a bench scale shows it: in whole grams, the unit of tickets everywhere."""
+    return NOTHING if value is None or value == "" else f"{number(Decimal(str(value)) * 1000, 0)} g"
+
+
 def pressure(value: Decimal | float | None) -> str:
     """A pressure in kPa as the shop reads it."""
     return _measure(value, Kind.PRESSURE, 2)

@@ -152,7 +152,8 @@ def _objects(shop: BenchShop) -> dict[str, Args]:
         (shop.estimate.pk, "takeoff takeoff_preview takeoff_paste takeoff_upload"),
         (shop.quote.pk, "quote quote_send quote_decline quote_revise quote_accept quote_pdf quote_xlsx"),
         (shop.job.pk, "job job_status job_lots job_lots_pdf job_lots_xlsx"),
-        (step.pk, "log_coat"),
+        (step.pk, "log_coat ticket ticket_pdf"),
+        (shop.batch.pk, "batch"),
         (shop.people["finisher"].pk, "person"),
     ]
     found: dict[str, Args] = {name: {"pk": pk} for pk, names in by_object for name in names.split()}

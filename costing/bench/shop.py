@@ -10,7 +10,7 @@ from costing.bench.measure import BenchError
 from costing.demo.catalogue import load_materials, load_shop, load_systems
 from costing.demo.stock import load_stock
 from costing.demo.work import CUT_LIST, kitchen_quote, load_customers, vanity_job
-from costing.models import Estimate, Job, Quote
+from costing.models import Batch, Estimate, Job, Quote
 from finishing.models import User
 from finishing.steps import finish
 from inventory.bringing_in.files import list_file
@@ -31,6 +31,7 @@ class BenchShop:
     estimate: Estimate  # a kitchen, priced under three systems
     quote: Quote  # of that estimate, sent
     job: Job  # another one, with its first steps logged
+    batch: Batch  # mixed for that job
     draft: PurchaseOrder
     order: PurchaseOrder  # sent, nothing has come yet
     upload: ListUpload  # the shop's own materials, read and not applied
@@ -50,11 +51,13 @@ def load_bench_shop(today: date) -> BenchShop:
     kitchen = kitchen_quote(people=people, systems=systems, customer=first, today=today, cut_list=CUT_LIST)
     draft, order = (_order(people["office"], number) for number in (1, 2))
     send_order(order=order, by=people["office"], on=today)
+    batch = Batch.objects.get(step__job=job)
     return BenchShop(
         people=people,
         estimate=kitchen.estimate,
         quote=kitchen.quote,
         job=job,
+        batch=batch,
         draft=draft,
         order=order,
         upload=_upload(people["office"], today),

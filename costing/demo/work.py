@@ -13,7 +13,9 @@ from django.utils import timezone
 from costing.choices import QuoteStatus
 from costing.demo.catalogue import FIXTURES, read
 from costing.demo.stock import demo_key
-from costing.models import CoatingSystem, Customer, Estimate, Job, Quote, TakeoffRow
+from costing.models import CoatingSystem, Customer, Estimate, Job, JobStep, JobStepMaterial, Quote, TakeoffRow
+from costing.services.batches import mix_batch
+from costing.services.coat_checks import BatchTake
 from costing.services.coat_log import Use, log_coat
 from costing.services.estimates import create_estimate
 from costing.services.jobs import accept_quote
@@ -23,6 +25,7 @@ from costing.services.takeoff_import import read_file, read_in_shop_units
 from finishing.models import Shop, User
 
 D = Decimal
+LEFT_IN_THE_POT = D("0.125")
 LABELS = ("Good", "Better", "Best")
 
 
@@ -73,19 +76,19 @@ def _vanity_rows() -> list[TakeoffRow]:
 
 
 def _log_first_steps(job: Job, *, by: User, today: date) -> None:
-    """Everything before the first coat, and the first coat itself."""
+    """Everything before the first coat, and the first coat out of a batch that was mixed for it; a little is still in the pot."""
     for step in job.steps.prefetch_related("materials__material"):
         lines = list(step.materials.all())
-        components = [Use(line=line) for line in lines if line.parts is not None]
-        supplies = [Use(line=line, amount=line.planned) for line in lines if line.parts is None]
+        takes = [_mixed_for(step, lines, by=by, today=today)] if step.is_coat else []
         log_coat(
             key=demo_key(f"vanity step {step.position}"),
             by=by,
             step=step,
             done_at=_moment(today),
-            mixed=step.planned_mix if step.is_coat else None,
-            components=components,
-            supplies=supplies,
+            mixed=None,
+            components=[],
+            supplies=[Use(line=line, amount=line.planned) for line in lines if line.parts is None],
+            from_batches=takes,
             fills=step.planned_fills,
             minutes=round(step.planned_minutes, 0),
             wet_film=step.wet_film,
@@ -95,6 +98,20 @@ def _log_first_steps(job: Job, *, by: User, today: date) -> None:
         )
         if step.is_coat:
             return
+
+
+def _mixed_for(step: JobStep, lines: list[JobStepMaterial], *, by: User, today: date) -> BatchTake:
+    batch = mix_batch(
+        key=demo_key(f"vanity batch {step.position}"),
+        by=by,
+        step=step,
+        mixed_at=_moment(today) - timedelta(minutes=25),
+        litres=step.planned_mix or D(1),
+        components=[Use(line=line) for line in lines if line.parts is not None],
+        override_reason="",
+        today=today,
+    )
+    return BatchTake(batch=batch, litres=batch.litres * (1 - LEFT_IN_THE_POT))
 
 
 def _moment(today: date) -> datetime:

@@ -181,7 +181,7 @@ def log_table(logs: Sequence[CoatLog], *, sees_postings: bool) -> FixedTable:
         ("at", text("Done at")),
         ("step", text("Step")),
         ("by", text("By")),
-        ("mixed", figure("Mixed")),
+        ("mixed", figure("Mixed, or out of a batch")),
         ("minutes", figure("Time")),
         ("film", figure("Wet film")),
         ("used", text("Taken from")),
@@ -202,12 +202,43 @@ def _log_row(log: Any, *, sees_postings: bool) -> dict[str, Any]:
         "at": clock(log.done_at),
         "step": step,
         "by": str(log.by),
-        "mixed": show.pour(log.mixed),
+        "mixed": _sprayed(log),
         "minutes": show.minutes(log.minutes),
         "film": show.film(log.wet_film),
         "used": _used(log, sees_postings=sees_postings),
-        "note": log.note or "–",
+        "note": _notes(log),
     }
+
+
+def _sprayed(log: Any) -> SafeString | str:
+    """What was mixed with the log, or what it took of batches that were mixed before."""
+    uses = log.batch_uses.all()
+    if not uses:
+        return show.pour(log.mixed)
+    linked = ((show.pour(use.litres), use.batch.get_absolute_url(), use.batch.number) for use in uses)
+    return format_html_join(SafeString("<br>"), '{} of <a href="{}">{}</a>', linked)
+
+
+def _notes(log: Any) -> SafeString | str:
+    """The note, the air, and the reasons that were asked for."""
+    air = [
+        words
+        for value, words in (
+            (log.temperature, show.temperature(log.temperature)),
+            (log.humidity, f"{show.number(log.humidity, 0)} % humidity"),
+        )
+        if value is not None
+    ]
+    lines = [
+        log.note,
+        ", ".join(air),
+        f"Begun early: {log.early_reason}" if log.early_reason else "",
+        *(f"After pot life: {use.late_reason}" for use in log.batch_uses.all() if use.late_reason),
+        f"Mends: {log.reworks}" if log.reworks_id else "",
+        f"Taken back: {log.withdrawn_reason}" if log.withdrawn_reason else "",
+    ]
+    said = [(line,) for line in lines if line]
+    return format_html_join(SafeString("<br>"), "{}", said) if said else "–"
 
 
 def _used(log: CoatLog, *, sees_postings: bool) -> SafeString | str:

@@ -107,6 +107,7 @@ def job(request: HttpRequest, pk: int) -> HttpResponse:
         "steps": steps_table(view.steps, may_log=may_log),
         "material": booked_table(booked),
         "any_short": any(line.short for line in booked),
+        "batches": [batch for step in view.steps for batch in step.batches],
         "log": log_table(log_of(found), sees_postings=request.user.has_perm("inventory.view")),
         "moves": _moves(request, found),
         "may_log": may_log,

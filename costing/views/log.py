@@ -1,25 +1,30 @@
-"""Logging work on a step of a job, made for a tablet beside the booth."""
+"""Logging work on a step of a job, made for a tablet beside the booth.
+
+A script may keep a form while the network is gone and send it later (``X-Queue``): it is answered in JSON then.
+"""
 
 from __future__ import annotations
 
-from typing import cast
+from typing import Any, cast
 from uuid import UUID
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from costing.cautions import cautions_for
-from costing.forms.log import LogForm
-from costing.models import CoatLog, JobStep
-from costing.services.coat_log import log_coat as log_work
+from costing.forms.log import ZERO, LogForm
+from costing.models import Batch, CoatLog, Defect, JobStep
+from costing.services.coat_checks import mix_of
+from costing.services.spraying import Rest, spray_coat
 from costing.services.work_errors import JobClosedError, LoggedMeanwhileError, WorkError
 from costing.tables.jobs import clock
-from costing.work import StepView, lots_for, with_steps
+from costing.views.queue import accepted, is_queued, refused
+from costing.work import JobView, StepView, lots_for, with_steps
 from finishing import show
 from finishing.models import User
 from inventory.errors import StockError
@@ -32,21 +37,17 @@ def log_coat(request: HttpRequest, pk: int) -> HttpResponse:
     step = get_object_or_404(JobStep.objects.select_related("job"), pk=pk)
     made = _logged_before(request, step)
     if made is not None:
-        return _to_spray_room(request, made)
-    if not step.job.is_open and request.method != "POST":
-        messages.error(request, str(JobClosedError(step.job)))
-        return redirect(step.job)
-    view = next(view for view in with_steps([step.job])[0].steps if view.step.pk == step.pk)
-    form = LogForm(
-        request.POST if request.method == "POST" else None,
-        view=view,
-        lots=lots_for(line.material_id for line in view.materials),
-        by=cast(User, request.user),
-        now=timezone.now(),
-    )
+        return _logged(request, made)
+    if not step.job.is_open and (request.method != "POST" or is_queued(request)):
+        return _closed(request, step)
+    job = with_steps([step.job])[0]
+    view = next(view for view in job.steps if view.step.pk == step.pk)
+    form = _form(request, job, view)
     preview = "preview" in request.POST
     if request.method == "POST" and not preview and form.is_valid() and (log := _log(request, form, view)):
-        return _to_spray_room(request, log)
+        return _logged(request, log, form.clock_words)
+    if is_queued(request):
+        return refused(form)
     context = {
         "step": step,
         "view": view,
@@ -56,6 +57,35 @@ def log_coat(request: HttpRequest, pk: int) -> HttpResponse:
         "crumbs": [("Jobs", reverse("jobs")), (str(step.job), step.job.get_absolute_url())],
     }
     return render(request, "costing/log/log.html", context, status=422 if form.is_bound and form.errors and not preview else 200)
+
+
+def _form(request: HttpRequest, job: JobView, view: StepView) -> LogForm:
+    return LogForm(
+        request.POST if request.method == "POST" else None,
+        view=view,
+        lots=lots_for(line.material_id for line in view.materials),
+        by=cast(User, request.user),
+        now=timezone.now(),
+        pots=pots_for(job, view),
+        defects=list(Defect.objects.filter(step=view.step)) if view.step.is_coat else [],
+    )
+
+
+def pots_for(job: JobView, view: StepView) -> list[Batch]:
+    """Batches of the job that hold the mix of this coat, its own first, the latest first."""
+    if not view.step.is_coat:
+        return []
+    mix = mix_of(view.step)
+    fitting = [batch for other in job.steps if mix_of(other.step) == mix for batch in other.open_batches]
+    return sorted(fitting, key=lambda batch: (batch.step_id == view.step.pk, batch.mixed_at), reverse=True)
+
+
+def _closed(request: HttpRequest, step: JobStep) -> HttpResponse:
+    error = JobClosedError(step.job)
+    if is_queued(request):
+        return JsonResponse({"ok": False, "words": [str(error)]}, status=422)
+    messages.error(request, str(error))
+    return redirect(step.job)
 
 
 def _logged_before(request: HttpRequest, step: JobStep) -> CoatLog | None:
@@ -69,26 +99,8 @@ def _logged_before(request: HttpRequest, step: JobStep) -> CoatLog | None:
 
 def _log(request: HttpRequest, form: LogForm, view: StepView) -> CoatLog | None:
     """The log, or None with what is wrong on the form."""
-    said = form.cleaned_data
-    components, supplies = form.uses()
     try:
-        return log_work(
-            key=said["key"],
-            by=cast(User, request.user),
-            step=view.step,
-            done_at=said["done_at"],
-            mixed=said.get("mixed"),
-            components=components,
-            supplies=supplies,
-            fills=said.get("fills") or 0,
-            minutes=said["minutes"],
-            wet_film=said.get("wet_film"),
-            note=said["note"],
-            override_reason=said.get("override_reason", ""),
-            today=form.today,
-            finishes_step=said["finishes_step"],
-            seen_logs=said["seen"],
-        )
+        return spray_coat(by=cast(User, request.user), step=view.step, **_said(form))
     except LoggedMeanwhileError as error:
         form.refuse(error)
         form.accept_what_was_logged(error.number)
@@ -97,7 +109,34 @@ def _log(request: HttpRequest, form: LogForm, view: StepView) -> CoatLog | None:
     return None
 
 
-def _to_spray_room(request: HttpRequest, log: CoatLog) -> HttpResponse:
+def _said(form: LogForm) -> dict[str, Any]:
+    """What the form says, as the service takes it."""
+    said = form.cleaned_data
+    components, supplies = form.uses()
+    return {
+        "key": said["key"],
+        "done_at": said["done_at"],
+        "mixed": said.get("mixed") if form.is_mixing else None,
+        "components": components,
+        "supplies": supplies,
+        "pot": form.pot,
+        "rest": Rest(litres=said.get("left_over") or ZERO, fate=said.get("rest_fate") or "throw"),
+        "late_reason": said["late_reason"],
+        "early_reason": said["early_reason"],
+        "fills": said.get("fills") or 0,
+        "minutes": said["minutes"],
+        "wet_film": None,
+        "booth": form.notes,
+        "note": said["note"],
+        "override_reason": said.get("override_reason", ""),
+        "today": form.today,
+        "finishes_step": said["finishes_step"],
+        "seen_logs": said["seen"],
+        "reworks": form.mend,
+    }
+
+
+def _logged(request: HttpRequest, log: CoatLog, clock_words: str = "") -> HttpResponse:
     mixed = f" {show.pour(log.mixed)} mixed." if log.mixed else ""
-    messages.success(request, f"Logged: {log.step.name}, {clock(log.done_at)}.{mixed}")
-    return redirect("spray_room")
+    words = f"Logged: {log.step.name}, {clock(log.done_at)}.{mixed} {clock_words}".strip()
+    return accepted(request, words, url=reverse("spray_room"))

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_safe
 
 from costing.choices import JobStatus
 from costing.models import Job
-from costing.work import open_lots, with_steps
+from costing.work import open_lots, open_pots, with_steps
 from finishing.models import Shop
 from inventory.lot_states import mark_of
 
@@ -36,6 +36,7 @@ def spray_room(request: HttpRequest) -> HttpResponse:
         "coming": [view for view in views if view.job.status == JobStatus.BOOKED],
         "more": max(booked.count() - NEXT_JOBS, 0),
         "drying": sorted((view for view in views if view.is_drying), key=lambda view: view.ready_at or timezone.now()),
+        "pots": open_pots(),
         "opened": [(lot, mark_of(lot, on=today, window=shop.expiring_days)) for lot in open_lots(materials, today)],
     }
     return render(request, "costing/desks/spray_room.html", context)

@@ -37,7 +37,7 @@ def test_mixing_takes_the_components_out_of_their_lots_for_the_bookings_of_the_j
     batch = mix(step(job, "First coat"), by=finisher, litres=D("1.1"))
     seen = trace(batch)
     # 1.1 L at 10 : 1: 1 L of base at a yield of 0.98, 0.1 L of hardener at 1.05 kg/L
-    assert [(move.lot.number, move.quantity) for move in seen.lots_in] == [("B1", D("-1.020408")), ("H1", D("-0.105"))]
+    assert [(part.lot.number, part.taken) for part in seen.lots_in] == [("B1", D("1.020408")), ("H1", D("0.105"))]
     assert Booking.objects.with_remaining().get(material=stocked.base, holder=job.holder).drawn == D("1.020408")
     assert seen.batch.left == D("1.1")
     job.refresh_from_db()

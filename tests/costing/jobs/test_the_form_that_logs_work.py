@@ -44,7 +44,7 @@ def filled(of: JobStep, **more: Any) -> dict[str, Any]:
         "note": "",
     }
     if of.is_coat:
-        form |= {"mixed": "2.793", "fills": "5", "wet_film": ""}
+        form |= {"mixed": "2.793", "fills": "5", "readings": ""}
     return form | more
 
 
@@ -99,7 +99,7 @@ def test_the_rest_of_a_coat_that_was_begun_is_proposed(coat: JobStep, finisher: 
 def test_a_step_without_a_coat_asks_for_no_mix(job: Job, finisher: User, as_: Callable[[User], Client]) -> None:
     page = as_(finisher).get(page_of(step(job, "Sand"))).text
     assert 'name="mixed"' not in page
-    assert 'name="wet_film"' not in page
+    assert 'name="readings"' not in page
     assert "8 pcs of lot D1" in page
 
 
@@ -148,7 +148,7 @@ def test_a_chosen_lot_is_taken(stocked: FinishShop, coat: JobStep, finisher: Use
 
 
 def test_units_are_read_as_they_are_typed(coat: JobStep, finisher: User, as_: Callable[[User], Client]) -> None:
-    as_(finisher).post(page_of(coat), filled(coat, mixed="1 qt", wet_film="4 mil"))
+    as_(finisher).post(page_of(coat), filled(coat, mixed="1 qt", readings="4 mil"))
     made = CoatLog.objects.get()
     assert made.mixed == D("0.946353")
     assert made.wet_film == D("101.60")
@@ -159,7 +159,7 @@ def test_a_shop_that_sees_gallons_logs_the_same(coat: JobStep, finisher: User, a
     browser = as_(finisher)
     shown = browser.get(page_of(coat)).context["form"]["mixed"].value()
     assert shown == "0.738"  # 2.792689 L / 3.785411784 L is 0.73775
-    browser.post(page_of(coat), filled(coat, mixed=shown, wet_film="4"))
+    browser.post(page_of(coat), filled(coat, mixed=shown, readings="4"))
     made = CoatLog.objects.get()
     assert made.mixed == D("2.793634")
     assert made.wet_film == D("101.60")
@@ -190,8 +190,11 @@ def test_a_part_of_a_step_leaves_it_open(coat: JobStep, finisher: User, as_: Cal
         ({"fills": "501"}, "This must be 500 or less."),
         ({"minutes": ""}, "Fill this in."),
         ({"minutes": "2 d"}, "This must be 1440 min or less."),
-        ({"wet_film": "3 m"}, "“m” is a length; this needs a film thickness."),
-        ({"wet_film": "9999"}, "This must be 2000 µm or less."),
+        ({"readings": "3in"}, "“3in” is no wet film that a gauge reads. “in” is a length; this needs a film thickness."),
+        ({"readings": "100 9999"}, "“9999” is no wet film that a gauge reads. This must be 2000 µm or less."),
+        ({"temperature": "70"}, "70 °C can’t be the air of the booth. Check the thermometer and the unit."),
+        ({"temperature": "warm"}, "“warm” can’t be read as a temperature. Write for example 21 C or 70 F."),
+        ({"humidity": "140"}, "This must be 100 or less."),
         ({"done_at": "yesterday"}, "Write a day and a time, for example 2026-05-01 14:30."),
         ({"done_at": "2999-01-01T10:00"}, "This is in the future."),
         ({"done_at": "2020-01-01T10:00"}, "This is more than 31 days ago."),
