@@ -88,10 +88,15 @@ def _taken(request: HttpRequest, count: StockCount, form: SheetForm, read: ReadS
     except StockError as error:
         form.refuse(error)
         return False
-    same, words = len(read.entries) - len(entered.saved), f"{len(entered.saved)} lines are entered from the sheet."
+    same = len(read.entries) - len(entered.saved)
+    words = f"{_lines(len(entered.saved), 'is', 'are')} entered from the sheet."
     if same:
         words += f" {same} said what was entered already."
     if read.empty:
-        words += f" {read.empty} were left empty."
+        words += f" {read.empty} {'was' if read.empty == 1 else 'were'} left empty."
     messages.success(request, words)
     return True
+
+
+def _lines(number: int, one: str, many: str) -> str:
+    return f"{number} line {one}" if number == 1 else f"{number} lines {many}"
