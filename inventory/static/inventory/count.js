@@ -87,6 +87,12 @@
     });
   }
 
+  window.addEventListener("online", () => {
+    for (const line of document.querySelectorAll("[data-count-line][data-unsaved]")) {
+      window.htmx.trigger(line, "again");
+    }
+  });
+
   document.addEventListener("submit", (event) => {
     leaving = leaving || "countForm" in event.target.dataset;
   });
