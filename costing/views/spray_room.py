@@ -14,7 +14,9 @@ from costing.choices import JobStatus
 from costing.models import Job
 from costing.work import open_lots, open_pots, with_steps
 from finishing.models import Shop
+from inventory.choices import CountStatus
 from inventory.lot_states import mark_of
+from inventory.models import StockCount
 
 NEXT_JOBS = 6
 COMING = timedelta(days=14)
@@ -37,6 +39,7 @@ def spray_room(request: HttpRequest) -> HttpResponse:
         "more": max(booked.count() - NEXT_JOBS, 0),
         "drying": sorted((view for view in views if view.is_drying), key=lambda view: view.ready_at or timezone.now()),
         "pots": open_pots(),
+        "counts": StockCount.objects.filter(status=CountStatus.OPEN).select_related("location"),
         "opened": [(lot, mark_of(lot, on=today, window=shop.expiring_days)) for lot in open_lots(materials, today)],
     }
     return render(request, "costing/desks/spray_room.html", context)
