@@ -62,6 +62,7 @@ class StartForm(OpenForm):
         choices=[(PLACES, "The places chosen below, each on its own sheet"), (SHOP, "The whole shop on one sheet")],
         initial=PLACES,
         widget=forms.RadioSelect,
+        error_messages={"invalid_choice": "Choose places or the whole shop.", "required": "Choose places or the whole shop."},
     )
     places = PlacesField(
         queryset=Location.objects.none(),

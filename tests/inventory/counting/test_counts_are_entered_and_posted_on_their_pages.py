@@ -70,7 +70,11 @@ def test_the_whole_shop_is_one_count_with_lots_that_stand_nowhere(
 
 @pytest.mark.parametrize(
     ("more", "said"),
-    [({}, "Choose at least one place"), ({"places": ["999"]}, "This place can’t be chosen"), ({"scope": "moon"}, "moon")],
+    [
+        ({}, "Choose at least one place"),
+        ({"places": ["999"]}, "This place can’t be chosen"),
+        ({"scope": "moon"}, "Choose places or the whole shop."),
+    ],
 )
 def test_what_can_not_be_opened_is_told(tablet: Client, lot: Lot, more: dict[str, Any], said: str) -> None:
     answer = tablet.post(reverse("count_new"), open_form(**more))
