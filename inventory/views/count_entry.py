@@ -76,13 +76,14 @@ def _page(
     request: HttpRequest, count: StockCount, lines: Sequence[CountLine], start: int, when: WhenForm, sheet: EntrySheet
 ) -> HttpResponse:
     following = start + PER_PAGE
+    fresh = {form.line.pk: form.line for form in sheet.forms}
     groups = groupby(sheet.forms, key=lambda form: form.line.lot.place)
     context = {
         "count": count,
         "when": when,
         "places": [(place or "No place noted", list(found)) for place, found in groups],
         "problems": sheet.problems,
-        "done": sum(line.counted is not None for line in lines),
+        "done": sum(fresh.get(line.pk, line).counted is not None for line in lines),
         "total": len(lines),
         "first": start + 1,
         "last": min(following, len(lines)),

@@ -91,6 +91,7 @@ def _page(request: HttpRequest, count: StockCount, form: PostForm, problems: dic
         "form": form,
         "reckoning": reckoning,
         "rows": _rows(reckoning, form.reasons() if form.is_bound else {}, problems or {}),
+        "problems": problems,
         "open_finds": [found for found in finds if found.line is None],
         "costs": sees_costs(request),
         "large": f"more than {percent(LARGE_SHARE, 0)} of the books and more than {money(LARGE_VALUE)}",

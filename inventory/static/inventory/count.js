@@ -70,7 +70,7 @@
     if (!line) {
       return;
     }
-    line.classList.toggle("field-error", line.querySelector(".count-state .errorlist") !== null);
+    line.querySelector(".count-found").classList.toggle("field-error", line.querySelector(".count-state .errorlist") !== null);
     if (line.dataset.sent === (line.dataset.typed ?? "0")) {
       delete line.dataset.unsaved;
     } else {
