@@ -100,7 +100,7 @@ def _page(
 def count_line(request: HttpRequest, pk: int, line: int) -> HttpResponse:
     """Save one line as it is left; the answer is what stands beside it. Without script nobody comes here."""
     count = find_count(pk)
-    found = next((one for one in lines_of(count) if one.pk == line), None)
+    found = count.lines.select_related("lot__material", "lot__location", "counted_by").filter(pk=line).first()
     if found is None:
         return HttpResponse("This line is not on the count.", status=404)
     when, form = WhenForm(request.POST, count=count), LineForm(request.POST, line=found)

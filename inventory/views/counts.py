@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from typing import cast
 
 from django.contrib import messages
 from django.db.models import Count, Q, QuerySet
@@ -30,6 +31,7 @@ POST = "inventory.post_count"
 TRAIL = ("Counts", "stock_counts")
 YEAR = timedelta(days=365)
 DUE_PER_PAGE = 100
+RECORD_PER_PAGE = 50
 _PEOPLE = ("location", "opened_by", "posted_by", "cancelled_by", "posting")
 
 
@@ -165,4 +167,6 @@ def count_page(request: HttpRequest, count: StockCount, *, cancel: CancelForm | 
 
 def _record(request: HttpRequest, count: StockCount, reckoning: Reckoning) -> CountedTable:
     """What was counted; the place only where there are several."""
-    return CountedTable(reckoning.counted, costs=sees_costs(request), exclude=("place",) if count.location else ())
+    hidden = ("place",) if count.location else ()
+    table = CountedTable(reckoning.counted, costs=sees_costs(request), exclude=hidden, prefix="lines-")
+    return cast(CountedTable, paged(request, table, per_page=RECORD_PER_PAGE))
