@@ -7,6 +7,7 @@
   const WORDS = {
     typing: "Not saved yet",
     lost: "Not saved: no connection. It is sent again by itself; leave this page open.",
+    fault: "Not saved: something went wrong. It is sent again by itself; leave this page open.",
     out: "Not saved: you are signed out. Sign in in another tab; then it is sent again by itself.",
   };
   let leaving = false;
@@ -55,16 +56,6 @@
     }
   });
 
-  // An answer from another address is the sign-in page: it must not stand in for what was saved.
-  document.addEventListener("htmx:beforeSwap", (event) => {
-    const line = lineOf(event.detail.target);
-    const { xhr } = event.detail;
-    if (line && xhr.status === 200 && new URL(xhr.responseURL).pathname !== line.getAttribute("hx-post")) {
-      event.detail.shouldSwap = false;
-      later(line, WORDS.out);
-    }
-  });
-
   document.addEventListener("htmx:afterSwap", (event) => {
     const line = lineOf(event.detail.target);
     if (!line) {
@@ -78,13 +69,19 @@
     }
   });
 
+  // Caught on the way down: the line says it itself, so the page need not.
   for (const name of ["htmx:sendError", "htmx:responseError", "htmx:timeout"]) {
-    document.addEventListener(name, (event) => {
-      const line = lineOf(event.detail.elt);
-      if (line) {
-        later(line, WORDS.lost);
-      }
-    });
+    document.addEventListener(
+      name,
+      (event) => {
+        const line = lineOf(event.detail.elt);
+        if (line) {
+          event.stopPropagation();
+          later(line, { 0: WORDS.lost, 401: WORDS.out }[event.detail.xhr?.status ?? 0] ?? WORDS.fault);
+        }
+      },
+      true,
+    );
   }
 
   window.addEventListener("online", () => {
