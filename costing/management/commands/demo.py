@@ -16,6 +16,7 @@ from django.utils import timezone
 from costing.demo.catalogue import PASSWORD, load_materials, load_shop, load_systems
 from costing.demo.counts import load_counts
 from costing.demo.files import OutputError, WrittenFile, write_documents
+from costing.demo.orders import load_orders
 from costing.demo.stock import demo_key, load_stock
 from costing.demo.work import CUT_LIST, CutListError, Kitchen, kitchen_quote, load_customers, vanity_job
 from costing.models import Quote
@@ -83,6 +84,7 @@ class Command(BaseCommand):
             materials = load_materials()
             systems = load_systems(materials)
             load_stock(people=people, materials=materials, today=today)
+            load_orders(people=people, today=today)
             first, second = load_customers()
             vanity_job(people=people, systems=systems, customer=second, today=today)
             load_counts(people)
