@@ -15,11 +15,12 @@ from finishing import show
 from finishing.money import round_money
 from finishing.show import NOTHING, day, money
 from inventory.choices import OrderStatus, PriceSource
-from inventory.models import PackPrice, PurchaseOrder, PurchaseOrderLine
+from inventory.models import Pack, PackPrice, PurchaseOrder, PurchaseOrderLine
 from inventory.selectors_orders import OPEN, Standing
 from inventory.shown import per_unit
 from inventory.tables import FIGURE, HouseTable, badge
 
+TOTAL_WORDS = {"tf": {"class": "nowrap"}}
 NOWRAP = {"td": {"class": "nowrap"}}
 BADGE_OF = {
     OrderStatus.DRAFT: "note",
@@ -133,9 +134,8 @@ class OrderLineTable(HouseTable):
 
     caption = "What is ordered"
 
-    material = tables.Column(accessor="line__material", linkify=True, footer="Total without tax")
-    code = tables.Column(accessor="line__pack__supplier_code", verbose_name="Supplier’s code", default=NOTHING)
-    pack = tables.Column(accessor="line__pack__description", verbose_name="Pack")
+    material = tables.Column(accessor="line__material", linkify=True, footer="Total without tax", attrs=TOTAL_WORDS)
+    pack = tables.Column(accessor="line__pack", verbose_name="Pack", linkify=False)
     packs = tables.Column(accessor="line__packs", verbose_name="Packs", attrs=FIGURE)
     price = tables.Column(accessor="line__price", verbose_name="Price of one", attrs=FIGURE)
     amount = tables.Column(
@@ -149,7 +149,13 @@ class OrderLineTable(HouseTable):
 
     class Meta:
         orderable = False
-        sequence = ("material", "code", "pack", "packs", "came", "state", "price", "amount")
+        sequence = ("material", "pack", "packs", "came", "state", "price", "amount")
+
+    def render_pack(self, value: Pack) -> str:
+        """What it is, and the supplier's code for it."""
+        if not value.supplier_code:
+            return value.description
+        return format_html('{} <span class="mono nowrap">{}</span>', value.description, value.supplier_code)
 
     def render_price(self, value: Decimal) -> str:
         """Of one pack."""

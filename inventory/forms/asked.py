@@ -20,6 +20,7 @@ class AskedForm(KeyedForm):
     asked_about = forms.IntegerField(required=False, widget=forms.HiddenInput)
 
     earlier: Posting | None = None  # the delivery that the question is about
+    question: str = ""
 
     @property
     def knowing(self) -> int | None:
@@ -37,4 +38,5 @@ class AskedForm(KeyedForm):
         self.earlier = error.earlier
         self.data = {**{name: self.data[name] for name in self.data}, "asked_about": str(error.earlier.pk)}
         self.data.pop("book_again", None)
-        self.add_error("reference", str(error))
+        self.question = str(error)
+        self.add_error("reference", "This note is in the books already. Answer the question below.")

@@ -168,6 +168,11 @@ def number_box(unit: str = "") -> forms.TextInput:
     return forms.TextInput(attrs={**attrs, "data-unit": unit} if unit else attrs)
 
 
+def lot_box() -> forms.TextInput:
+    """A box for a lot number in a row of several."""
+    return forms.TextInput(attrs={"autocomplete": "off", "class": "compact"})
+
+
 def day_box() -> forms.DateInput:
     """A box for a day that the browser's own calendar fills."""
     return forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})

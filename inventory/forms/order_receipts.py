@@ -16,14 +16,13 @@ from finishing.show import day, quantity
 from inventory.core.lots import expiry
 from inventory.errors import StockError
 from inventory.forms.asked import AskedForm
-from inventory.forms.fields import day_box
+from inventory.forms.fields import day_box, lot_box
 from inventory.forms.moves import EARLIEST, DayField
-from inventory.forms.orders import PACKS_ERRORS, PacksField
+from inventory.forms.orders import PACKS_ERRORS, ContainersField, PacksField
 from inventory.forms.receiving import LONGEST_LIFE
 from inventory.models import PurchaseOrderLine
 from inventory.selectors_orders import Standing
 from inventory.services.deliveries import BookedBeforeError
-from inventory.services.ledger import MOST_CONTAINERS
 from inventory.services.order_receipts import ArrivedLine
 from inventory.services.orders import MOST_LINES
 
@@ -53,21 +52,14 @@ class ArrivalRowForm(forms.Form):
     """One lot that came for a line of the order."""
 
     line = forms.ChoiceField(
-        label="For", error_messages={"required": "Choose the line of the order."}, widget=forms.Select(attrs={"class": "wide"})
+        label="For", error_messages={"required": "Choose the line of the order."}, widget=forms.Select(attrs={"class": "compact"})
     )
-    packs = PacksField(label="Packs that came", error_messages={**PACKS_ERRORS, "required": "Count the packs that came."})
-    lot_number = forms.CharField(
-        required=False, max_length=40, label="Lot number", widget=forms.TextInput(attrs={"autocomplete": "off"})
-    )
+    packs = PacksField(label="Packs", error_messages={**PACKS_ERRORS, "required": "Count the packs that came."})
+    lot_number = forms.CharField(required=False, max_length=40, label="Lot number", widget=lot_box())
     made_on = forms.DateField(required=False, label="Made on", widget=day_box())
     expires_on = forms.DateField(required=False, label="Expires on", widget=day_box())
-    price = MoneyFormField(required=False, label="Price paid for one")
-    containers = PacksField(
-        required=False,
-        label="Containers",
-        max_value=MOST_CONTAINERS,
-        error_messages={**PACKS_ERRORS, "min_value": "1 container or more.", "invalid": "Write a whole number."},
-    )
+    price = MoneyFormField(required=False, label="Price paid")
+    containers = ContainersField()
 
     def __init__(self, *args: Any, awaited: Sequence[Standing], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -16,6 +16,7 @@ from inventory.errors import StockError
 from inventory.forms.fields import day_box
 from inventory.forms.moves import DayField, today
 from inventory.models import Pack, PurchaseOrder, Supplier
+from inventory.services.ledger import MOST_CONTAINERS
 from inventory.services.orders import MOST_PACKS, WantedLine, default_promise
 
 MOST_ROWS = 100
@@ -35,6 +36,16 @@ class PacksField(forms.IntegerField):
         settings = {"min_value": 1, "max_value": MOST_PACKS, "label": "Packs", **kwargs}
         super().__init__(**{"error_messages": PACKS_ERRORS, **settings})
         self.widget = forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"})
+
+
+class ContainersField(PacksField):
+    """In how many cans or boxes a lot came, where that is not one a pack."""
+
+    def __init__(self) -> None:
+        errors = {**PACKS_ERRORS, "min_value": "1 container or more.", "invalid": "Write a whole number."}
+        errors["max_value"] = f"At most {MOST_CONTAINERS:,} containers."
+        super().__init__(required=False, label="Containers", max_value=MOST_CONTAINERS, error_messages=errors)
+        self.widget.attrs["class"] = "narrow"
 
 
 # ---------------------------------------------------------- from the reorder list

@@ -19,8 +19,9 @@ from inventory.core.lots import expiry
 from inventory.errors import StockError
 from inventory.forms.asked import AskedForm
 from inventory.forms.assortment import Assortment, Item
-from inventory.forms.fields import MOST, StockQuantityField, day_box
+from inventory.forms.fields import MOST, StockQuantityField, day_box, lot_box
 from inventory.forms.moves import EARLIEST, DayField
+from inventory.forms.orders import ContainersField
 from inventory.models import Material, Supplier
 from inventory.services.deliveries import BookedBeforeError
 from inventory.services.ledger import ReceiptLine
@@ -57,7 +58,7 @@ class ReceiptRowForm(forms.Form):
     """One lot of the delivery."""
 
     item = forms.ChoiceField(
-        label="What came", error_messages={"required": "Choose what came."}, widget=forms.Select(attrs={"class": "wide"})
+        label="What came", error_messages={"required": "Choose what came."}, widget=forms.Select(attrs={"class": "compact"})
     )
     amount = forms.CharField(
         max_length=60,
@@ -66,11 +67,10 @@ class ReceiptRowForm(forms.Form):
         widget=forms.TextInput(attrs={"inputmode": "text", "autocomplete": "off"}),
     )
     price = MoneyFormField(required=False, label="Price paid")
-    lot_number = forms.CharField(
-        required=False, max_length=40, label="Lot number", widget=forms.TextInput(attrs={"autocomplete": "off"})
-    )
+    lot_number = forms.CharField(required=False, max_length=40, label="Lot number", widget=lot_box())
     made_on = forms.DateField(required=False, label="Made on", widget=day_box())
     expires_on = forms.DateField(required=False, label="Expires on", widget=day_box())
+    containers = ContainersField()
 
     def __init__(self, *args: Any, assortment: Assortment, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -183,7 +183,7 @@ class ReceiptRowForm(forms.Form):
             expires_on=self.last_day,
             location=material.usual_location,
             pack=self.subject.pack,
-            containers=data["packs"] or 1,
+            containers=data["containers"] or data["packs"] or 1,
         )
 
 

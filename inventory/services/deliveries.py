@@ -94,6 +94,6 @@ def _words(earlier: Posting, supplier: Supplier) -> str:
     more = len(moves) - len(parts)
     brought = "; ".join([*parts, *([f"{more} more"] if more else [])])
     return (
-        f"Delivery note {earlier.reference} of {supplier.name} is in the books already: {earlier} of {day(earlier.on)}, "
+        f"“{earlier.reference}” of {supplier.name} is in the books already: {earlier} of {day(earlier.on)}, "
         f"by {earlier.by}, brought {brought}. Nothing is booked yet."
     )

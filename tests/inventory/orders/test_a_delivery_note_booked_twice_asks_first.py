@@ -31,7 +31,8 @@ def typed(today: date, pack: Pack, *, reference: str = "DN 77", lot: str = "A-1"
 
 def question(page: Any) -> str:
     head = page.context["delivery" if "delivery" in page.context else "arrival"].head
-    return str(head.errors.get("reference", ""))
+    assert bool(head.question) == bool(head.errors.get("reference"))
+    return str(head.question)
 
 
 def test_a_second_form_with_the_same_note_is_asked_and_keeps_what_was_typed(desk: Client, can: Pack, today: date) -> None:
@@ -57,7 +58,7 @@ def test_the_tick_holds_for_the_delivery_that_was_shown_only(desk: Client, can: 
     page = desk.post(
         reverse("receive"), {**typed(today, can, reference="DN 2"), "book_again": "on", "asked_about": str(shown.pk)}
     )
-    assert "Delivery note DN 2" in question(page)
+    assert "“DN 2” of North Yard" in question(page)
     assert "checked" not in str(page.context["delivery"].head["book_again"])
     assert Lot.objects.count() == 2
 
@@ -83,7 +84,7 @@ def test_a_delivery_against_an_order_is_asked_as_well(desk: Client, buyer: User,
     again = {**rows(order, {"packs": "2", "lot_number": "C"}), "reference": "DN 77"}
     for step in ("check", ""):
         page = desk.post(address, {**again, "step": step})
-        assert "Delivery note DN 77 of North Yard" in question(page)
+        assert "“DN 77” of North Yard" in question(page)
         assert 'value="C"' in page.text
     assert Lot.objects.count() == 1
     desk.post(address, {**again, "book_again": "on", "asked_about": str(Posting.objects.get().pk)})

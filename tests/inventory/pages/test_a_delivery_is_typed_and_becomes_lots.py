@@ -11,7 +11,7 @@ from django.urls import reverse
 from finishing.models import Shop
 from finishing.show import day
 from inventory.models import Lot, Material, Movement, Pack, Posting
-from tests.inventory.pages.shop import booked, delivery, words
+from tests.inventory.pages.shop import booked, delivery, row_errors, words
 
 D = Decimal
 
@@ -114,3 +114,21 @@ def test_a_shop_without_materials_is_told_what_to_do_first(office: Client) -> No
     page = office.get(reverse("receive"))
     assert "There is nothing to receive yet" in words(page)
     assert reverse("material_new") in page.text
+
+
+def test_a_lot_in_several_containers_is_typed_or_counted_from_its_packs(
+    office: Client, can: Pack, clear: Material, today: date
+) -> None:
+    made = today.isoformat()
+    pack, amount = f"pack:{can.pk}", f"material:{clear.pk}"
+    for row in (
+        {"item": pack, "amount": "3", "lot_number": "P3"},
+        {"item": pack, "amount": "3", "lot_number": "P3C6", "containers": "6"},
+        {"item": amount, "amount": "20 L", "price": "90", "lot_number": "A1"},
+        {"item": amount, "amount": "20 L", "price": "90", "lot_number": "A4", "containers": "4"},
+    ):
+        sent = delivery(today, {**row, "made_on": made}) | {"rows-0-containers": row.get("containers", "")}
+        assert office.post(reverse("receive"), sent).status_code == 302
+    assert dict(Lot.objects.values_list("number", "containers")) == {"P3": 3, "P3C6": 6, "A1": 1, "A4": 4}
+    wrong = delivery(today, {"item": pack, "amount": "3", "lot_number": "X", "made_on": made}) | {"rows-0-containers": "0"}
+    assert row_errors(office.post(reverse("receive"), wrong)) == {"containers": ["1 container or more."]}
