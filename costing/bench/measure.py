@@ -28,6 +28,8 @@ class Size:
     sheet_rows: int
     sheet_rounds: int
     page_rounds: int
+    delivery_lines: int  # lots of one delivery
+    delivery_rounds: int
     few_movements: int
     many_movements: int
     pages: frozenset[str] = frozenset()  # names of the pages that are measured; empty: all
@@ -40,6 +42,8 @@ FULL = Size(
     sheet_rows=10_000,
     sheet_rounds=5,
     page_rounds=9,
+    delivery_lines=500,
+    delivery_rounds=15,
     few_movements=1_000,
     many_movements=100_000,
 )
@@ -50,6 +54,8 @@ QUICK = Size(
     sheet_rows=300,
     sheet_rounds=2,
     page_rounds=1,
+    delivery_lines=40,
+    delivery_rounds=2,
     few_movements=400,
     many_movements=1_200,
     pages=frozenset({"desk_buying", "estimate", "job", "lots", "material", "reorder_list", "spray_room", "stock_moves"}),

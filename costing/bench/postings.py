@@ -36,9 +36,9 @@ def measure_postings(databases: Databases, source: str, size: Size, *, today: da
     materials = [Material.objects.get(code=code) for code in CODES]
     _fill_shelf(materials, by=by, today=today)
     databases.copy(OURS, RAW)
-    with closing(_raw_connection(databases.path(RAW))) as raw:
+    with closing(raw_connection(databases.path(RAW))) as raw:
         pair = _rounds(databases.path(OURS), raw, materials, by=by, today=today, rounds=size.posting_rounds)
-        with closing(_reader(databases.path(OURS))) as ours:
+        with closing(reader(databases.path(OURS))) as ours:
             check_same_rows(ours, raw)
     return [
         pair.rates(
@@ -58,7 +58,7 @@ def _fill_shelf(materials: Sequence[Material], *, by: User, today: date) -> None
     ledger.receive(key=uuid.uuid4(), by=by, on=today, supplier=None, reference="Full shelf", lines=lines)
 
 
-def _raw_connection(path: Path) -> sqlite3.Connection:
+def raw_connection(path: Path) -> sqlite3.Connection:
     """A connection as the program opens one: write-ahead log, full sync; its transactions are begun by hand."""
     raw = sqlite3.connect(path, isolation_level=None)
     for pragma in ("journal_mode=WAL", "synchronous=FULL", "busy_timeout=20000", "foreign_keys=ON"):
@@ -66,7 +66,8 @@ def _raw_connection(path: Path) -> sqlite3.Connection:
     return raw
 
 
-def _reader(path: Path) -> sqlite3.Connection:
+def reader(path: Path) -> sqlite3.Connection:
+    """A connection that only looks."""
     return sqlite3.connect(f"{path.as_uri()}?mode=ro", uri=True)
 
 
@@ -83,12 +84,12 @@ def _rounds(
     ours_path: Path, raw: sqlite3.Connection, materials: Sequence[Material], *, by: User, today: date, rounds: int
 ) -> Pair:
     times: tuple[list[float], list[float]] = ([], [])
-    with closing(_reader(ours_path)) as reader:
+    with closing(reader(ours_path)) as look:
         for number in range(rounds + 1):
-            last = reader.execute("SELECT max(id) FROM inventory_posting").fetchone()[0]
-            balances = dict(reader.execute("SELECT id, on_hand FROM inventory_lot").fetchall())
+            last = look.execute("SELECT max(id) FROM inventory_posting").fetchone()[0]
+            balances = dict(look.execute("SELECT id, on_hand FROM inventory_lot").fetchall())
             ours = seconds_of(lambda: _issue_batch(materials, by=by, today=today))
-            written = _written_since(reader, last, balances)
+            written = _written_since(look, last, balances)
             theirs = seconds_of(lambda rows=written: _write_batch(raw, rows))  # type: ignore[misc]
             if number:  # the first round warms up
                 times[0].append(ours)
@@ -102,12 +103,12 @@ def _issue_batch(materials: Sequence[Material], *, by: User, today: date) -> Non
         ledger.issue(key=uuid.uuid4(), by=by, on=today, lines=lines, reference="Coat")
 
 
-def _written_since(reader: sqlite3.Connection, last: int, balances: dict[int, int]) -> list[_Written]:
+def _written_since(look: sqlite3.Connection, last: int, balances: dict[int, int]) -> list[_Written]:
     """What stands in our file since posting ``last``, in the order in which it was written."""
     found = []
-    for posting in reader.execute("SELECT * FROM inventory_posting WHERE id > ? ORDER BY id", (last,)).fetchall():
-        movements = reader.execute("SELECT * FROM inventory_movement WHERE posting_id = ? ORDER BY id", (posting[0],)).fetchall()
-        moved = reader.execute(
+    for posting in look.execute("SELECT * FROM inventory_posting WHERE id > ? ORDER BY id", (last,)).fetchall():
+        movements = look.execute("SELECT * FROM inventory_movement WHERE posting_id = ? ORDER BY id", (posting[0],)).fetchall()
+        moved = look.execute(
             "SELECT lot_id, sum(quantity) FROM inventory_movement WHERE posting_id = ? GROUP BY lot_id ORDER BY lot_id",
             (posting[0],),
         ).fetchall()
@@ -122,13 +123,14 @@ def _written_since(reader: sqlite3.Connection, last: int, balances: dict[int, in
 def _write_batch(raw: sqlite3.Connection, batch: Sequence[_Written]) -> None:
     for rows in batch:
         raw.execute("BEGIN IMMEDIATE")
-        raw.execute(_insert("inventory_posting", rows.posting), rows.posting)
-        raw.executemany(_insert("inventory_movement", rows.movements[0]), rows.movements)
+        raw.execute(insert_words("inventory_posting", rows.posting), rows.posting)
+        raw.executemany(insert_words("inventory_movement", rows.movements[0]), rows.movements)
         raw.executemany("UPDATE inventory_lot SET on_hand = ? WHERE id = ?", rows.balances)
         raw.execute("COMMIT")
 
 
-def _insert(table: str, row: Sequence[object]) -> str:
+def insert_words(table: str, row: Sequence[object]) -> str:
+    """The statement that inserts a whole row."""
     return f"INSERT INTO {table} VALUES ({', '.join('?' * len(row))})"  # noqa: S608 - our own table names
 
 

@@ -39,7 +39,7 @@ def order_pdf(order: PurchaseOrder, *, shop: Shop, invariant: bool = False) -> b
         for number, line in enumerate(lines, start=1)
     ]
     story: list[Any] = [*_address(order), facts(_terms(order, shop), columns=2), space(4)]
-    story.append(table(COLUMNS, rows, totals=[("", "Total without tax", "", "", "", "", show.money(total_of(lines)))]))
+    story.append(table(COLUMNS, rows, totals=[("", "", "Total without tax", "", "", "", show.money(total_of(lines)))]))
     if order.note:
         story += [heading("Note"), para(order.note)]
     story += [space(6), para(f"Please put {order.label} on the delivery note and the invoice.", "strong")]

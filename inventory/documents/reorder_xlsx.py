@@ -95,9 +95,8 @@ def _minimum(sheet: Sheet, order: SupplierOrder, goods: Formula) -> None:
     """Whether the supplier's minimum is reached, following the sums above."""
     row = sheet.next_row
     inner = goods.text.removeprefix("=")
-    reached = Formula(f'=IF({inner}>={ref("H", row)},"reached","not reached")')
-    words = f"Minimum order of {order.supplier.name}"
-    sheet.row((words, reached, None, None, None, None, None, order.supplier.minimum_order, None, None))
+    reached = Formula(f'=IF({inner}>={ref("H", row)},"Minimum order: reached","Minimum order: not reached")')
+    sheet.row((order.supplier.name, reached, None, None, None, None, None, order.supplier.minimum_order, None, None))
 
 
 def _reasons(book: Book, found: ReorderList) -> None:

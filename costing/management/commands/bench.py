@@ -17,7 +17,7 @@ from costing.bench.pages import Growth
 from costing.bench.shop import BenchShop, load_bench_shop
 from costing.bench.temporary import Databases, temporary_databases
 
-PARTS = ("estimates", "postings", "quote", "sheet", "pages")
+PARTS = ("estimates", "postings", "deliveries", "quote", "sheet", "pages")
 SHOP = "shop"
 READING = "A ratio says how many times as long ours takes as the baseline. Figures alone depend on the machine; compare ratios."
 
@@ -76,6 +76,7 @@ class Command(BaseCommand):
 
 
 def _plain_parts(databases: Databases, shop: BenchShop, size: Size, *, today: date) -> dict[str, Callable[[], list[Ratio]]]:
+    from costing.bench.deliveries import measure_deliveries
     from costing.bench.documents import measure_quote, measure_sheet
     from costing.bench.estimates import measure_estimates
     from costing.bench.postings import measure_postings
@@ -90,6 +91,7 @@ def _plain_parts(databases: Databases, shop: BenchShop, size: Size, *, today: da
     return {
         "estimates": in_the_shop(lambda: measure_estimates(shop.estimate, size)),
         "postings": in_the_shop(lambda: measure_postings(databases, SHOP, size, today=today)),
+        "deliveries": in_the_shop(lambda: measure_deliveries(databases, SHOP, size, today=today)),
         "quote": in_the_shop(lambda: measure_quote(shop.quote, size)),
         "sheet": in_the_shop(lambda: measure_sheet(size)),
     }

@@ -12,7 +12,15 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).resolve().parents[3]
-PARTS = ("Estimate, ", "Estimate with its takeoff checked", "Issue of ", "Quote of ", "Spreadsheet of ", "Page lots")
+PARTS = (
+    "Estimate, ",
+    "Estimate with its takeoff checked",
+    "Issue of ",
+    "Delivery of ",
+    "Quote of ",
+    "Spreadsheet of ",
+    "Page lots",
+)
 LINE = re.compile(r"^(?P<name>.+?)  +(?P<ours>[\d.,]+)  +(?P<baseline>[\d.,]+)  +(?P<unit>\S+)  +(?P<ratio>[\d.,]+)  ")
 
 
@@ -52,7 +60,7 @@ def test_every_part_prints_a_finite_ratio(run: tuple[subprocess.CompletedProcess
 
 def test_each_step_is_told_apart_from_the_table(run: tuple[subprocess.CompletedProcess[str], Path]) -> None:
     done, _ = run
-    for part in ("estimates", "postings", "quote", "sheet", "pages"):
+    for part in ("estimates", "postings", "deliveries", "quote", "sheet", "pages"):
         assert f"bench: {part}" in done.stderr
     assert "bench:" not in done.stdout
 
