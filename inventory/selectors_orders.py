@@ -21,6 +21,7 @@ from inventory.models import Movement, PurchaseOrder, PurchaseOrderLine, Supplie
 
 ZERO = Decimal(0)
 OPEN = (OrderStatus.SENT, OrderStatus.PARTLY)
+FEW = 5  # orders that a page names before it points to the list
 LEAST_RECEIPTS = 3  # before an observed lead time is trusted (replenishment model, section 4)
 
 
@@ -150,6 +151,16 @@ class Awaited:
     def count(self) -> int:
         """All of them."""
         return len(self.overdue) + len(self.coming)
+
+    @property
+    def first(self) -> Sequence[PurchaseOrder]:
+        """The few that come first, those that are late before all."""
+        return [*self.overdue, *self.coming][:FEW]
+
+    @property
+    def more(self) -> int:
+        """How many come after the first few."""
+        return max(self.count - FEW, 0)
 
     @property
     def of_words(self) -> str:

@@ -17,6 +17,7 @@ from finishing.show import NOTHING, day, money
 from inventory.choices import OrderStatus, PriceSource
 from inventory.models import Pack, PackPrice, PurchaseOrder, PurchaseOrderLine
 from inventory.selectors_orders import OPEN, Standing
+from inventory.services.prices import PaidOtherwise
 from inventory.shown import per_unit
 from inventory.tables import FIGURE, HouseTable, badge
 
@@ -166,6 +167,35 @@ class OrderLineTable(HouseTable):
         return money(amount_of(value))
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PaidPrice:
+    """A price that was paid once and not taken over, as the price table shows it."""
+
+    paid: PaidOtherwise
+    source: str = "Paid, not taken over"
+    by: None = None
+
+    @property
+    def valid_from(self) -> date:
+        """The day of the delivery."""
+        return self.paid.on
+
+    @property
+    def pack(self) -> Pack:
+        """What was bought."""
+        return self.paid.pack
+
+    @property
+    def price(self) -> Decimal:
+        """For one pack."""
+        return self.paid.paid
+
+    @property
+    def note(self) -> str:
+        """The lot, with the way to it."""
+        return format_html('<a href="{}">Lot {}</a>', self.paid.lot.get_absolute_url(), self.paid.lot.number)
+
+
 class PriceTable(HouseTable):
     """What the packs of a material cost over time, newest first."""
 
@@ -198,6 +228,6 @@ class PriceTable(HouseTable):
         """Per litre or whatever the shop reads, by what the pack holds now."""
         return per_unit(value / record.pack.content, record.pack.material)
 
-    def render_source(self, record: PackPrice) -> str:
+    def render_source(self, record: PackPrice | PaidPrice) -> str:
         """Typed, paid or from a list."""
-        return str(PriceSource(record.source).label)
+        return str(PriceSource(record.source).label) if isinstance(record, PackPrice) else record.source

@@ -10,17 +10,24 @@ from costing.demo.catalogue import read
 from costing.demo.dates import from_today
 from costing.demo.stock import demo_key
 from finishing.models import User
+from inventory.choices import PriceSource
 from inventory.models import Pack, PurchaseOrder, Supplier
 from inventory.services.order_receipts import ArrivedLine, receive_order
 from inventory.services.orders import WantedLine, create_order, send_order
+from inventory.services.prices import set_price
 from inventory.services.scanning import enter_gtin
 
 
 def load_orders(*, people: dict[str, User], today: date) -> list[PurchaseOrder]:
-    """Write, send and partly receive the orders of the fixture; give the packs that it names their codes."""
+    """Write, send and partly receive the orders of the fixture; give packs their codes, and one another price."""
     data = read("orders.json")
     for code, gtin in data["gtins"].items():
         enter_gtin(pack=_pack(code), gtin=gtin)
+    for code, price, since, source, note in data["prices"]:
+        day = from_today(since, today) or today
+        set_price(
+            pack=_pack(code), price=Decimal(price), valid_from=day, source=PriceSource(source), by=people["office"], note=note
+        )
     return [_order(row, by=people["office"], today=today) for row in data["orders"]]
 
 

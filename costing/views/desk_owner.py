@@ -10,6 +10,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.text import capfirst
 from django.views.decorators.http import require_safe
 
 from costing.choices import JobStatus
@@ -107,10 +108,15 @@ def _orders_tile(today: date) -> Tile:
     """What is awaited, or first of all what is late."""
     found, orders = awaited(today), reverse("purchase_orders")
     if found.overdue:
-        late = "The oldest was promised for " + show.day(found.overdue[0].promised_on) + "."
-        words = f"{len(found.overdue)} {found.of_words}"
-        return Tile(label="Orders overdue", value=words, note=late, url=f"{orders}?state=overdue", link_words="Overdue orders")
-    note = found.next_words.capitalize() + "." if found.next_words else "Nothing is on its way."
+        late = f"{capfirst(found.of_words)}; the oldest was promised for {show.day(found.overdue[0].promised_on)}."
+        return Tile(
+            label="Orders overdue",
+            value=str(len(found.overdue)),
+            note=late,
+            url=f"{orders}?state=overdue",
+            link_words="Overdue orders",
+        )
+    note = capfirst(found.next_words) + "." if found.next_words else "Nothing is on its way."
     url = f"{orders}?state=awaited"
     return Tile(label="Orders awaited", value=str(found.count), note=note, url=url, link_words="Awaited orders")
 

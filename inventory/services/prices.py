@@ -12,7 +12,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from django.db import transaction
-from django.db.models import Min
+from django.db.models import Min, QuerySet
 from django.utils import timezone
 from simple_history.utils import bulk_update_with_history
 
@@ -21,7 +21,7 @@ from finishing.models import User
 from finishing.show import preferences
 from inventory.choices import PostingKind, PriceSource
 from inventory.errors import DayError, QuantityError, StockError
-from inventory.models import Lot, Movement, Pack, PackPrice, Posting
+from inventory.models import Lot, Material, Movement, Pack, PackPrice, Posting
 from inventory.services.checks import exact_cost, kept_text
 
 EARLIEST = date(2000, 1, 1)
@@ -126,6 +126,7 @@ class PaidOtherwise:
 
     lot: Lot
     pack: Pack
+    on: date  # when it came
     paid: Decimal  # for one pack
     known: Decimal | None  # what the pack cost that day, as far as the shop knew
 
@@ -151,19 +152,31 @@ def paid_otherwise(posting: Posting) -> list[PaidOtherwise]:
 
     A reversed delivery has none: what it says was not so.
     """
-    if posting.kind != PostingKind.RECEIPT:
-        return []
-    moves = Movement.objects.filter(posting=posting, lot__pack__isnull=False, reversed_by__isnull=True)
-    lots = [move.lot for move in moves.select_related("lot__pack", "lot__material", "lot__order_line").order_by("pk")]
-    known = prices_on([lot.pack for lot in lots if lot.pack], posting.on)
+    return _apart(_receipts().filter(posting=posting).order_by("pk"))
+
+
+def paid_apart(material: Material, *, most: int) -> list[PaidOtherwise]:
+    """``paid_otherwise`` over the latest ``most`` deliveries of a material, newest first. Two queries."""
+    return _apart(_receipts().filter(lot__material=material).order_by("-posting__on", "-pk")[:most])
+
+
+def _receipts() -> QuerySet[Movement]:
+    """What came in packs and stands."""
+    came = Movement.objects.filter(posting__kind=PostingKind.RECEIPT, lot__pack__isnull=False, reversed_by__isnull=True)
+    return came.select_related("posting", "lot__pack__supplier", "lot__material", "lot__order_line")
+
+
+def _apart(receipts: Iterable[Movement]) -> list[PaidOtherwise]:
+    came = [(move, move.lot.pack) for move in receipts if move.lot.pack is not None]
+    history = _history({pack.pk for _, pack in came})
     found = []
-    for lot in lots:
-        if lot.pack is None:
-            continue
-        content = lot.order_line.content if lot.order_line else lot.pack.content
-        before = known[lot.pack.pk]
-        if before is None or to_step(before / content) != lot.unit_cost:
-            found.append(PaidOtherwise(lot=lot, pack=lot.pack, paid=paid_for_pack(lot, content), known=before))
+    for move, pack in came:
+        content = move.lot.order_line.content if move.lot.order_line else pack.content
+        rows = history.get(pack.pk)
+        before = _price_of(rows, move.posting.on) if rows else pack.price
+        if before is None or to_step(before / content) != move.lot.unit_cost:
+            paid = paid_for_pack(move.lot, content)
+            found.append(PaidOtherwise(lot=move.lot, pack=pack, on=move.posting.on, paid=paid, known=before))
     return found
 
 

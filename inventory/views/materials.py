@@ -23,9 +23,10 @@ from inventory.history import Change, changes_of, changes_of_each
 from inventory.models import Booking, Lot, Material, Movement, Pack, PackPrice
 from inventory.selectors import StockLine, stock_lines
 from inventory.services.packs import save_pack
+from inventory.services.prices import PaidOtherwise, paid_apart
 from inventory.shown import per_unit
 from inventory.tables import LotTable, MaterialTable, MovementTable, PackTable, StockRow
-from inventory.tables_orders import PriceTable
+from inventory.tables_orders import PaidPrice, PriceTable
 from inventory.views.common import crumbs, may, paged, person, sees_costs
 from inventory.views.facts import fact_groups, hazard_facts
 
@@ -93,9 +94,14 @@ def material(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _prices(of: Material) -> PriceTable:
-    """What its packs cost over time."""
-    rows = PackPrice.objects.filter(pack__material=of).select_related("pack__supplier", "pack__material", "by")
-    return PriceTable(rows.order_by("-valid_from", "-pk")[:PRICES], prefix="prices-")
+    """What its packs cost over time, and what was paid at other prices; the newest first."""
+    kept = PackPrice.objects.filter(pack__material=of).select_related("pack__supplier", "pack__material", "by")
+    rows: list[PackPrice | PaidPrice] = [*kept.order_by("-valid_from", "-pk")[:PRICES], *map(_paid, paid_apart(of, most=PRICES))]
+    return PriceTable(sorted(rows, key=lambda row: row.valid_from, reverse=True)[:PRICES], prefix="prices-")
+
+
+def _paid(one: PaidOtherwise) -> PaidPrice:
+    return PaidPrice(paid=one)
 
 
 def _history(shown: Material, packs: Any, *, costs: bool) -> list[Change]:

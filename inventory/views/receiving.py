@@ -8,8 +8,10 @@ from django.views.decorators.http import require_http_methods
 
 from inventory.choices import PostingKind
 from inventory.errors import StockError
+from inventory.forms.moves import today
 from inventory.forms.receiving import Delivery
 from inventory.models import Material, Posting
+from inventory.selectors_orders import awaited
 from inventory.services.deliveries import ask_first, receive_delivery
 from inventory.views.common import earlier_posting, may, person, to_posting
 
@@ -32,6 +34,7 @@ def receive(request: HttpRequest) -> HttpResponse:
         return to_posting(request, earlier, again=True)
     context = {
         "delivery": delivery,
+        "awaited": awaited(today()),
         "understood": delivery.understood() if read_back else [],
         "is_empty": not Material.objects.filter(is_active=True).exists(),
     }

@@ -14,6 +14,7 @@ from finishing.show import day
 from inventory.core.gs1 import GS, ScanProblem, is_gtin
 from inventory.forms.moves import today
 from inventory.forms.scanned import DeliveryBeingTyped, GtinForm, Placed, place, typed_rows
+from inventory.selectors_orders import awaited
 from inventory.services.scanning import Understood, enter_gtin, understand
 from inventory.services.scanning_orders import OnOrder
 from inventory.views.common import crumbs, may
@@ -36,6 +37,7 @@ def scan(request: HttpRequest) -> HttpResponse:
     said = refused(request, found) if isinstance(found, ScanProblem) else _in_words(found, place(rows, found))
     context: dict[str, Any] = {
         "delivery": DeliveryBeingTyped(request.POST, rows),
+        "awaited": awaited(today()),
         "scanned": said,
         "understood": [],
         "is_empty": False,

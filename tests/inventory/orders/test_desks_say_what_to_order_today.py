@@ -5,17 +5,19 @@ from __future__ import annotations
 import io
 import subprocess
 import uuid
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
 
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 from openpyxl import load_workbook
 from pypdf import PdfReader
 
 from finishing.models import User
+from finishing.show import day
 from inventory.models import Pack
 from inventory.reorder import reorder_list
 from tests.inventory.orders.buying import receive, sent
@@ -107,8 +109,9 @@ def test_desks_fetch_the_tile_and_tell_what_is_awaited_or_late(client: Client, b
     page = client.get(reverse(name))
     assert f'hx-get="{reverse("reorder_tile")}"' in page.text
     assert "Orders awaited 1" in words(page)
+    assert f"next on {day(timezone.localdate() + timedelta(days=3))}" in words(page)
     sent(buyer, (can, 1), promised_in=-1)
-    assert "Orders overdue 1 of 2 awaited" in words(client.get(reverse(name)))
+    assert "orders overdue 1 of 2 awaited" in words(client.get(reverse(name))).lower()
 
 
 def test_only_buyers_see_the_tile(client: Client) -> None:

@@ -7,15 +7,17 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
+from django.test import Client
 
 from finishing.models import User
 from inventory.choices import PriceSource
 from inventory.errors import DayError, StockError
-from inventory.models import Pack, PackPrice
+from inventory.models import Lot, Pack, PackPrice
 from inventory.services.order_receipts import reverse_posting
 from inventory.services.packs import save_pack
 from inventory.services.prices import paid_otherwise, price_on, set_price, take_over_price
 from tests.inventory.orders.buying import receive, sent
+from tests.inventory.pages.shop import words
 
 pytestmark = pytest.mark.django_db
 D = Decimal
@@ -89,3 +91,23 @@ def test_a_reversed_delivery_teaches_no_price(can: Pack, buyer: User, today: dat
     with pytest.raises(StockError, match="was reversed"):
         take_over_price(lot=lot, by=buyer)
     assert current(can) == D("23.60")
+
+
+def test_a_price_paid_once_stands_on_the_material_s_page_until_it_is_taken_over(desk: Client, buyer: User, can: Pack) -> None:
+    order = sent(buyer, (can, 3))
+    receive(buyer, order, (0, 1), price=D("24.10"))
+    usual = receive(buyer, order, (0, 2))
+    assert not paid_otherwise(usual)
+    page = words(desk.get(can.material.get_absolute_url()))
+    assert "5 L can, North Yard (invented) $24.10 $4.82 per L Paid, not taken over – Lot L0-1" in page
+    assert "Lot L0-2" not in page.partition("What the packs cost over time")[2].partition("Technical data")[0]
+    take_over_price(lot=Lot.objects.get(number="L0-1"), by=buyer)
+    page = words(desk.get(can.material.get_absolute_url()))
+    assert "not taken over" not in page.partition("Lot L0-1")[0]
+    assert "$24.10 $4.82 per L Paid on a delivery" in page
+
+
+def test_prices_are_for_those_who_see_costs(client: Client, buyer: User, can: Pack) -> None:
+    receive(buyer, sent(buyer, (can, 1)), (0, 1), price=D("24.10"))
+    client.force_login(User.objects.create_user("finisher", is_finisher=True))
+    assert "24.10" not in client.get(can.material.get_absolute_url()).text
