@@ -17,9 +17,9 @@ from inventory.forms.fields import day_box
 from inventory.forms.moves import DayField, today
 from inventory.models import Pack, PurchaseOrder, Supplier
 from inventory.services.ledger import MOST_CONTAINERS
-from inventory.services.orders import MOST_PACKS, WantedLine, default_promise
+from inventory.services.orders import MOST_LINES, MOST_PACKS, WantedLine, default_promise
 
-MOST_ROWS = 100
+MOST_ROWS = MOST_LINES + 5  # the longest draft, and the empty rows below it
 MOST_LISTED = 500  # packs on one reorder list
 PACKS_ERRORS = {
     "invalid": "Write a whole number of packs.",
