@@ -57,6 +57,8 @@ DESKS: tuple[Desk, ...] = (
             Entry(label="Materials", url_name="materials", permission="inventory.view"),
             Entry(label="Suppliers", url_name="suppliers", permission="inventory.view"),
             Entry(label="Lots", url_name="lots", permission="inventory.view"),
+            Entry(label="Expiry board", url_name="expiry_board", permission="inventory.view"),
+            Entry(label="Places", url_name="locations", permission="inventory.view"),
             Entry(label="Receive a delivery", url_name="receive", permission="inventory.receive"),
             Entry(label="Issue stock", url_name="stock_issue", permission="inventory.issue"),
             Entry(label="Labels", url_name="labels", permission="inventory.issue"),

@@ -19,6 +19,7 @@ from inventory.reorder import demand_of
 from inventory.selectors import weekly_demand
 
 ZERO = Decimal(0)
+LATER = 2  # jobs after a lot's last day that its line names
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,6 +37,7 @@ class BoardLine:
     lot: Lot
     outlook: Outlook
     jobs: tuple[JobUse, ...]
+    later: tuple[Booking, ...] = ()  # jobs that need the material after the lot's last day: they could use what is left, earlier
 
     @property
     def unused_value(self) -> Decimal:
@@ -133,6 +135,15 @@ def _lines(
             lot=by_pk[one.lot_id],
             outlook=one,
             jobs=tuple(JobUse(booking=booked[use.need], quantity=use.quantity) for use in one.uses),
+            later=_later(by_pk[one.lot_id], one, bookings, on),
         )
         for one in found
     ]
+
+
+def _later(lot: Lot, outlook: Outlook, bookings: Sequence[Booking], on: date) -> tuple[Booking, ...]:
+    """The next jobs that could use what is left of a lot, were they done before its last day."""
+    if not outlook.unused or outlook.is_overdue(on) or lot.is_set_aside:
+        return ()
+    after = [booking for booking in bookings if booking.needed_on > outlook.last_day and booking.remaining]
+    return tuple(sorted(after, key=lambda booking: (booking.needed_on, booking.pk))[:LATER])

@@ -46,14 +46,14 @@ class LocationTable(HouseTable):
         return volume(value) if value else NOTHING
 
     def render_state(self, record: PlaceLoad) -> str:
-        """In words: above a limit, below it, or none entered; and whether something counts nowhere."""
+        """In words: over a limit, not over it, or none entered; and whether something counts nowhere."""
         found, parts = record.flammables, []
         if found.is_over:
             parts.append(badge("bad", "over its limit"))
-        elif found.strict.limit is None and found.all.limit is None:
-            parts.append(NOTHING if not found.all.litres else "no limit entered")
+        elif not found.all.litres:
+            parts.append(NOTHING)
         else:
-            parts.append("below the limit entered")
+            parts.append("not over the limit entered" if record.location.has_limits else "no limit entered")
         if found.unknown or found.unmeasured:
             parts.append(badge("warning", "not all counted"))
         return format_html("{} " * len(parts), *parts)

@@ -13,9 +13,10 @@ from costing.demo.catalogue import read
 from costing.demo.dates import from_today
 from finishing.models import User
 from inventory.choices import WriteOffCause
-from inventory.models import Lot, Material, Supplier
+from inventory.models import Location, Lot, Material, Supplier
 from inventory.services import ledger
 from inventory.services.lots import open_lot, quarantine_lot
+from inventory.services.transfers import move
 
 NAMESPACE = uuid.UUID("8a1c6c0e-9c1f-4a7e-9b35-2f1f0c0d5e11")
 
@@ -28,7 +29,7 @@ def demo_key(what: str) -> uuid.UUID:
 def load_stock(*, people: dict[str, User], materials: dict[str, Material], today: date) -> None:
     """Post everything in the order of its days."""
     data = read("stock.json")
-    loader = _Loader(people=people, materials=materials, today=today)
+    loader = _Loader(people=people, materials=materials, containers=data["containers"], today=today)
     for post in _in_order(data, loader):
         post()
     for number, reason in data["quarantined"]:
@@ -36,7 +37,7 @@ def load_stock(*, people: dict[str, User], materials: dict[str, Material], today
 
 
 def _in_order(data: dict[str, Any], loader: _Loader) -> list[Callable[[], None]]:
-    """What happened, in the order of its days; on one day deliveries come first, then openings, use and losses."""
+    """What happened, in the order of its days; on one day deliveries come first, then openings, use, losses and moves."""
     use = data["weekly_use"]
     events: list[tuple[int, int, Callable[[], None]]] = [
         *((row["on"], 0, partial(loader.deliver, row)) for row in data["deliveries"]),
@@ -46,6 +47,7 @@ def _in_order(data: dict[str, Any], loader: _Loader) -> list[Callable[[], None]]
             for week in range(use["weeks"])
         ),
         *((row[4], 3, partial(loader.write_off, *row)) for row in data["written_off"]),
+        *((row[4], 4, partial(loader.move, *row)) for row in data["moved"]),
     ]
     return [post for _, _, post in sorted(events, key=lambda event: event[:2])]
 
@@ -53,8 +55,10 @@ def _in_order(data: dict[str, Any], loader: _Loader) -> list[Callable[[], None]]
 class _Loader:
     """Posts single events of the fixture."""
 
-    def __init__(self, *, people: dict[str, User], materials: dict[str, Material], today: date) -> None:
-        self.people, self.materials, self.today = people, materials, today
+    def __init__(
+        self, *, people: dict[str, User], materials: dict[str, Material], containers: dict[str, int], today: date
+    ) -> None:
+        self.people, self.materials, self.containers, self.today = people, materials, containers, today
 
     def day(self, offset: int) -> date:
         """The day that an offset means."""
@@ -80,6 +84,7 @@ class _Loader:
                     made_on=from_today(made, self.today),
                     expires_on=from_today(expires, self.today),
                     location=self.materials[code].usual_location,
+                    containers=self.containers.get(number, 1),
                 )
                 for code, quantity, cost, number, made, expires in row["lines"]
             ],
@@ -103,6 +108,18 @@ class _Loader:
     def open(self, number: str, offset: int) -> None:
         """The first time a container is opened."""
         open_lot(lot=Lot.objects.get(number=number), on=self.day(offset), by=self.people["finisher"])
+
+    def move(self, number: str, quantity: str, place: str, reason: str, offset: int) -> None:
+        """A lot, or a part of it, put elsewhere."""
+        move(
+            key=demo_key(f"move {number}"),
+            by=self.people["finisher"],
+            on=self.day(offset),
+            lot=Lot.objects.get(number=number),
+            quantity=Decimal(quantity),
+            to_location=Location.objects.get(name=place),
+            reason=reason,
+        )
 
     def write_off(self, number: str, quantity: str, cause: str, reason: str, offset: int) -> None:
         """Something spilled or went bad."""

@@ -1,9 +1,9 @@
 """What will happen to lots that soon go out of date: which bookings can use them up, and what is likely left over.
 
 Pure: no Django, no clock. Quantities are in the material's stock unit. Lots are drawn first expired first out. In a week
-(Monday to Sunday) the demand is the larger of what is booked and of the usual use (replenishment model, section 2): bookings
-are served on their day, overdue ones today, and what the usual use wants beyond them is spread over the days of the week.
-A lot in quarantine serves nobody. A lot may still be used on its last day.
+(seven days from today on, as in the projection of the reorder list) the demand is the larger of what is booked and of the usual
+use (replenishment model, section 2): bookings are served on their day, overdue ones today, and what the usual use wants beyond
+them is spread over the days of the week. A lot in quarantine serves nobody. A lot may still be used on its last day.
 """
 
 from __future__ import annotations
@@ -111,11 +111,10 @@ def _by_day(needs: Sequence[BookedNeed], today: date) -> dict[date, list[BookedN
 
 
 def _usual_share(by_day: dict[date, list[BookedNeed]], weekly: Decimal, today: date, day: date) -> Decimal:
-    """What the usual use wants on a day beyond the bookings of its week; of the present week only what is left counts."""
-    first = max(monday(day), today)
-    days = (monday(day) + WEEK - first).days
-    booked = sum((need.quantity for ahead in range(days) for need in by_day[first + ahead * DAY]), ZERO)
-    return max(weekly * days / 7 - booked, ZERO) / days
+    """What the usual use wants on a day beyond the bookings of its week."""
+    first = today + (day - today) // WEEK * WEEK
+    booked = sum((need.quantity for ahead in range(7) for need in by_day[first + ahead * DAY]), ZERO)
+    return max(weekly - booked, ZERO) / 7
 
 
 class _Shelf:

@@ -14,6 +14,7 @@ ZERO = Decimal(0)
 CATEGORIES = (1, 2, 3, 4)
 STRICT = (1, 2, 3)  # the categories that share the lower limit
 NOT_FLAMMABLE = 0  # the sheet says that the liquid is not classed
+CRUMB = Decimal("0.0005")  # L: gallons kept as litres are rounded, and twelve pails of 5 gal are not more than 60 gal
 
 CABINET_GALLONS_1_TO_3 = Decimal(60)
 CABINET_GALLONS_ALL = Decimal(120)
@@ -23,6 +24,15 @@ CABINET_SOURCE = (
     "29 CFR 1910.106(d)(3)(i), read in a reprint: a storage cabinet holds at most 60 gal (227.1 L) of Category 1, 2 or 3, "
     "nor more than 120 gal (454.2 L) of Category 4. California, 8 CCR 5533(a), counts 120 gal in all, of which 60 gal of "
     "Category 1 to 3."
+)
+BOOTH_SOURCE = (
+    "29 CFR 1910.107(e)(2), read in a reprint: near spraying, the least amount that the work needs, ordinarily for one day "
+    "or one shift. It names no figure."
+)
+OPEN_SOURCE = (
+    "29 CFR 1910.106(e)(2)(ii)(b), read in a reprint with its old class words, the category words from memory: outside a "
+    "cabinet or storage room, in one fire area, at most 25 gal (94.6 L) of Category 1 and 120 gal (454.2 L) of Category 2, 3 "
+    "and 4 in containers."
 )
 CABINET_READING = "The second limit counts all four categories together, which is the stricter of the two readings."
 
@@ -53,7 +63,8 @@ class Load:
     @property
     def over(self) -> Decimal:
         """How much more than the limit is there; 0 within it or without one."""
-        return ZERO if self.limit is None else max(self.litres - self.limit, ZERO)
+        more = ZERO if self.limit is None else self.litres - self.limit
+        return more if more > CRUMB else ZERO
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -58,7 +58,7 @@ class LocationForm(GroupedForm):
     class Meta:
         model = Location
         fields = ["name", "kind", "is_active", "note", *LIMITS]
-        error_messages = {"name": {"unique": "There is a place of this name already."}}
+        error_messages = {"name": {"required": "Give the place a name.", "unique": "There is a place of this name already."}}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -63,6 +63,11 @@ class Location(models.Model):
         return reverse("location", args=[self.pk])
 
     @property
+    def has_limits(self) -> bool:
+        """True when the shop has entered a limit for it."""
+        return self.limit_category_1_to_3 is not None or self.limit_category_4 is not None
+
+    @property
     def is_quarantine(self) -> bool:
         """True for a place whose stock nobody may use."""
         return self.kind == LocationKind.QUARANTINE

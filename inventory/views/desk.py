@@ -18,6 +18,7 @@ from inventory.counts_due import due_materials
 from inventory.forms.moves import today
 from inventory.lot_states import LotState, in_state, open_lives
 from inventory.models import Lot, Material, Pack, Posting, StockCount, Supplier
+from inventory.place_loads import over_their_limit
 from inventory.selectors import StockLine, stock_lines
 from inventory.selectors_orders import awaited
 from inventory.views.common import may, sees_costs, with_movement_count
@@ -105,6 +106,7 @@ def desk_buying(request: HttpRequest) -> HttpResponse:
         "counts_due": due,
         "counts_due_words": "material" if due == 1 else "materials",
         "counts_note": f"{due} {'material' if due == 1 else 'materials'} due" if due else "nothing else is due",
+        "over_limit": over_their_limit(),
         "value": sum((line.value for line in lines.values()), Decimal(0)),
         "unpriced": unpriced[:SHOWN],
         "unpriced_more": max(unpriced.count() - SHOWN, 0),

@@ -15,7 +15,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from finishing.models import Shop
 from finishing.show import preferences, quantity, volume
 from inventory.choices import FlammableCategory, LocationKind, PostingKind
-from inventory.core.flammables import CABINET_READING, CABINET_SOURCE, Flammables, Load
+from inventory.core.flammables import BOOTH_SOURCE, CABINET_READING, CABINET_SOURCE, OPEN_SOURCE, Flammables, Load
 from inventory.errors import StockError
 from inventory.filters import LocationFilter
 from inventory.forms.moves import today
@@ -30,6 +30,7 @@ from inventory.views.common import crumbs, may, paged, person, sees_costs, sent_
 from inventory.views.lots import held, lot_crumbs
 
 SET_ASIDE = "inventory.quarantine"
+SOURCES = {LocationKind.FLAMMABLES: CABINET_SOURCE, LocationKind.BOOTH: BOOTH_SOURCE}  # of the amounts, by kind of place
 RECENT = 8
 WIDE = Decimal(1000)  # the width of a bar in its own units
 
@@ -114,7 +115,7 @@ def location(request: HttpRequest, pk: int) -> HttpResponse:
         "location": shown,
         "load": load,
         "bars": bars(load.flammables),
-        "source": CABINET_SOURCE,
+        "source": SOURCES.get(LocationKind(shown.kind), OPEN_SOURCE),
         "lots": paged(request, table),
         "materials": Material.objects.filter(usual_location=shown, is_active=True),
         "moves": moves.select_related("lot__material", "from_location", "to_location", "by").order_by("-pk")[:RECENT],
@@ -138,8 +139,12 @@ def location_new(request: HttpRequest) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 @may("inventory.change_materials")
 def location_edit(request: HttpRequest, pk: int) -> HttpResponse:
-    """Change a place."""
-    return _location_form(request, get_object_or_404(Location, pk=pk))
+    """Change a place; a cabinet without limits can be shown with those of the rule, to be looked at and saved."""
+    subject = get_object_or_404(Location, pk=pk)
+    if request.GET.get("limits") == "rule" and not subject.has_limits:
+        for name, litres in cabinet_limits(preferences().units).items():
+            setattr(subject, name, litres)
+    return _location_form(request, subject)
 
 
 def _location_form(request: HttpRequest, subject: Location) -> HttpResponse:
@@ -156,12 +161,20 @@ def _location_form(request: HttpRequest, subject: Location) -> HttpResponse:
         "title": "New place" if is_new else f"Change {name}",
         "cancel": reverse("locations") if is_new else reverse("location", args=[subject.pk]),
         "limits": [volume(litres) for litres in cabinet_limits(preferences().units).values()],
-        "offer_cabinet": is_new and request.GET.get("kind") != LocationKind.FLAMMABLES,
+        "offer": _offer(request, subject, is_new=is_new),
         "source": CABINET_SOURCE,
         "reading": CABINET_READING,
         "crumbs": trail,
     }
     return render(request, "inventory/places/form.html", context)
+
+
+def _offer(request: HttpRequest, subject: Location, *, is_new: bool) -> str:
+    """Where the limits of the rule come filled in; empty where they are, or where it is about another kind of place."""
+    if is_new:
+        return "" if request.GET.get("kind") == LocationKind.FLAMMABLES else f"{reverse('location_new')}?kind=flammables"
+    fits = subject.kind == LocationKind.FLAMMABLES and not subject.has_limits
+    return f"{reverse('location_edit', args=[subject.pk])}?limits=rule" if fits else ""
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
