@@ -97,6 +97,7 @@ def test_the_long_ledger_holds_every_kind_of_posting(shop: BenchShop) -> None:
         PostingKind.ISSUE,
         PostingKind.RETURN,
         PostingKind.WRITE_OFF,
+        PostingKind.TRANSFER,
         PostingKind.REVERSAL,
     }
     assert Posting.objects.filter(cause=WriteOffCause.EXPIRED).exists()
