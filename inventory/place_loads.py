@@ -29,19 +29,24 @@ class PlaceLoad:
         return self.location.get_absolute_url()
 
 
-def place_loads(locations: Iterable[Location]) -> list[PlaceLoad]:
-    """Each of these places with its lots that hold something, first expired first. Two queries with the places'."""
+def place_loads(locations: Iterable[Location], *, lots: Iterable[Lot] | None = None) -> list[PlaceLoad]:
+    """Each of these places with its lots that hold something, first expired first. Two queries with the places'.
+
+    One, where ``lots`` gives all lots in stock, read with their state.
+    """
     kept = list(locations)
-    lots: dict[int | None, list[Lot]] = defaultdict(list)
-    for lot in Lot.objects.in_stock().filter(location__in=kept).with_state().first_expired_first():
-        lots[lot.location_id].append(lot)
-    return [_load(location, lots[location.pk]) for location in kept]
+    if lots is None:
+        lots = Lot.objects.in_stock().filter(location__in=kept).with_state().first_expired_first()
+    held: dict[int | None, list[Lot]] = defaultdict(list)
+    for lot in lots:
+        held[lot.location_id].append(lot)
+    return [_load(location, held[location.pk]) for location in kept]
 
 
-def over_their_limit() -> list[PlaceLoad]:
-    """Places that hold more flammable liquid than the limit that the shop entered for them. Two queries."""
+def over_their_limit(*, lots: Iterable[Lot] | None = None) -> list[PlaceLoad]:
+    """Places that hold more flammable liquid than the limit that the shop entered for them. Queries as ``place_loads``."""
     limited = Location.objects.exclude(limit_category_1_to_3=None, limit_category_4=None)
-    return [load for load in place_loads(limited) if load.flammables.is_over]
+    return [load for load in place_loads(limited, lots=lots) if load.flammables.is_over]
 
 
 def _load(location: Location, lots: Sequence[Lot]) -> PlaceLoad:

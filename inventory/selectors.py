@@ -6,7 +6,7 @@ SQL sums quantities; costs are multiplied in Python, where they are exact.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
@@ -49,13 +49,13 @@ class StockLine:
             self.next_expiry = min(ends, default=None)
 
 
-def stock_lines(on: date) -> dict[int, StockLine]:
-    """By material: what is on hand now and how much of it is usable on a day. Two queries.
+def stock_lines(on: date, *, lots: Iterable[Lot] | None = None) -> dict[int, StockLine]:
+    """By material: what is on hand now and how much of it is usable on a day. Two queries, one where the lots are at hand.
 
-    A material without stock and without an open booking has no line.
+    ``lots`` are all lots in stock, read with their state. A material without stock and without an open booking has no line.
     """
     lines: dict[int, StockLine] = {}
-    for lot in Lot.objects.in_stock().with_state().order_by():
+    for lot in Lot.objects.in_stock().with_state().order_by() if lots is None else lots:
         lines.setdefault(lot.material_id, StockLine(material_id=lot.material_id)).add(lot, on)
     for booking in Booking.objects.open().with_remaining().order_by():
         lines.setdefault(booking.material_id, StockLine(material_id=booking.material_id)).booked += booking.remaining

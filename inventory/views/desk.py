@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 
 from django.http import HttpRequest, HttpResponse
@@ -16,7 +16,6 @@ from finishing.models import Shop
 from inventory.choices import CountStatus, PostingKind
 from inventory.counts_due import due_materials
 from inventory.forms.moves import today
-from inventory.lot_states import LotState, in_state, open_lives
 from inventory.models import Lot, Material, Pack, Posting, StockCount, Supplier
 from inventory.place_loads import over_their_limit
 from inventory.selectors import StockLine, stock_lines
@@ -87,7 +86,8 @@ class Step:
 def desk_buying(request: HttpRequest) -> HttpResponse:
     """Expired and expiring lots, materials short of what is booked, gaps in the master data, the last deliveries."""
     on, shop = today(), Shop.current()
-    lines = stock_lines(on)
+    lots = list(Lot.objects.in_stock().with_state().first_expired_first())
+    lines, soon_until = stock_lines(on, lots=lots), on + timedelta(days=shop.expiring_days)
     materials = {material.pk: material for material in Material.objects.all()}
     unpriced = Material.objects.filter(is_active=True).exclude(packs__in=Pack.objects.filter(is_usual=True))
     received = with_movement_count(Posting.objects.filter(kind=PostingKind.RECEIPT).select_related("by"))
@@ -95,9 +95,9 @@ def desk_buying(request: HttpRequest) -> HttpResponse:
     context = {
         "costs": sees_costs(request),
         "shop": shop,
-        "expired": _in_state(LotState.EXPIRED, on, shop.expiring_days),
-        "soon": _in_state(LotState.SOON, on, shop.expiring_days),
-        "quarantined": _in_state(LotState.QUARANTINED, on, shop.expiring_days),
+        "expired": _ending(lots, date.min, on - timedelta(days=1)),
+        "soon": _ending(lots, on, soon_until),
+        "quarantined": LotGroup(lots=[lot for lot in lots if lot.is_set_aside]),
         "short": short[:SHOWN],
         "short_count": len(short),
         "short_words": "material" if len(short) == 1 else "materials",
@@ -106,7 +106,7 @@ def desk_buying(request: HttpRequest) -> HttpResponse:
         "counts_due": due,
         "counts_due_words": "material" if due == 1 else "materials",
         "counts_note": f"{due} {'material' if due == 1 else 'materials'} due" if due else "nothing else is due",
-        "over_limit": over_their_limit(),
+        "over_limit": over_their_limit(lots=lots),
         "value": sum((line.value for line in lines.values()), Decimal(0)),
         "unpriced": unpriced[:SHOWN],
         "unpriced_more": max(unpriced.count() - SHOWN, 0),
@@ -117,10 +117,9 @@ def desk_buying(request: HttpRequest) -> HttpResponse:
     return render(request, "inventory/desk_buying.html", context)
 
 
-def _in_state(state: LotState, on: date, window: int) -> LotGroup:
-    condition = in_state(state, on=on, window=window, lives=open_lives())
-    lots = Lot.objects.in_stock().filter(condition).with_state().first_expired_first()
-    return LotGroup(lots=list(lots))
+def _ending(lots: Sequence[Lot], first: date, last: date) -> LotGroup:
+    """Those whose last day of use lies between two days."""
+    return LotGroup(lots=[lot for lot in lots if lot.usable_until is not None and first <= lot.usable_until <= last])
 
 
 def _short(materials: dict[int, Material], lines: dict[int, StockLine]) -> list[Short]:

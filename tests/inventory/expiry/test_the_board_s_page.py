@@ -89,7 +89,7 @@ def test_the_allowance_it_adds_to_prices_is_shown_with_its_numbers(
     [
         ({"disposal": " "}, "disposal", "Say how it leaves the shop."),
         ({"reason": ""}, "reason", "Say why it is written off."),
-        ({"reason": "x" * 121}, "reason", "at most 120"),
+        ({"reason": "x" * 121}, "reason", "Keep this to 120"),
         ({"lots": "999999"}, "lots", "can’t be chosen"),
         ({"lots": "nothing"}, "lots", "can’t be chosen"),
         ({"key": "no key"}, "key", ""),

@@ -157,8 +157,8 @@ def test_a_place_is_entered_with_limits_in_any_unit(office: Client) -> None:
         ({"limit_category_1_to_3": "5 kg"}, "limit_category_1_to_3", ""),
         ({"limit_category_4": "100001"}, "limit_category_4", "or less"),
         ({"limit_category_1_to_3": "50", "limit_category_4": "20"}, "limit_category_4", "counts categories 1 to 3 as well"),
-        ({"kind": "garage"}, "kind", "valid choice"),
-        ({"name": "x" * 61}, "name", "at most 60"),
+        ({"kind": "garage"}, "kind", "Choose one of those listed"),
+        ({"name": "x" * 61}, "name", "Keep this to 60"),
     ],
 )
 def test_what_is_wrong_stands_at_its_field(
