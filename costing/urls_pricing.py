@@ -19,6 +19,11 @@ urlpatterns = [
         pricing.estimate_workings,
         name="estimate_workings",
     ),
+    path(
+        "estimates/<int:pk>/systems/<int:system_pk>/schedule.svg",
+        pricing.estimate_schedule,
+        name="estimate_schedule",
+    ),
     path("estimates/<int:pk>/systems/<int:system_pk>/risk/", risk.estimate_risk, name="estimate_risk"),
     path(
         "estimates/<int:pk>/systems/<int:system_pk>/risk/chances.svg",

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from decimal import Decimal
 
 from costing.core.system import CostGroup
 
@@ -42,8 +41,3 @@ LIMIT_NOTE = (
 def zones_in_words(zones: frozenset[str] | tuple[str, ...]) -> str:
     """Which pieces an operation is for: show, hidden, or both."""
     return "show and hidden" if len(zones) == 2 else f"{next(iter(zones))} only"
-
-
-def working_days(minutes: Decimal, hours_a_day: Decimal) -> Decimal:
-    """Elapsed minutes as working days of so many hours, unrounded."""
-    return minutes / (60 * hours_a_day)

@@ -10,7 +10,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from finishing.fields import to_step
-from finishing.units import Kind, UnitError, UnitSystem, convert, plain_number, read_measure, shown_unit
+from finishing.units import Kind, UnitError, UnitSystem, convert, inch_fraction, plain_number, read_measure, shown_unit
 
 KIND_ATTRIBUTES = {"inputmode": "text", "autocomplete": "off"}
 # Beyond this nothing in a shop is measured or paid, and a decimal of 28 digits has no room left for its places.
@@ -71,6 +71,9 @@ class MeasureField(forms.Field):
         """
         from finishing.units import INSIDE
 
+        fraction = inch_fraction(stored) if self.unit == "in" else None
+        if fraction is not None:
+            return fraction
         inside = f"{plain_number(stored, self.places)} {INSIDE[self.kind]}"
         for places in range(7):
             text = plain_number(shown, places)

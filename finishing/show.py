@@ -18,7 +18,7 @@ from babel.numbers import format_currency, format_decimal, get_currency_precisio
 from django.utils import timezone
 
 from finishing.money import round_money
-from finishing.units import Kind, UnitSystem, convert, shown_unit, to_shown
+from finishing.units import Kind, UnitSystem, convert, inch_fraction, shown_unit, to_shown
 
 NOTHING = "–"
 
@@ -96,8 +96,20 @@ def _measure(value: Any, kind: Kind, places: int) -> str:
 
 
 def length(value: Decimal | float | None) -> str:
-    """A length in mm as the shop reads it."""
-    return _measure(value, Kind.LENGTH, 3)
+    """A length in mm as the shop reads it: ``715 mm``, ``23 1/2 in``."""
+    return (
+        NOTHING
+        if value is None or value == ""
+        else " ".join((length_number(value), shown_unit(Kind.LENGTH, preferences().units)))
+    )
+
+
+def length_number(value: Decimal | float) -> str:
+    """A length in mm as a number of the shop's unit; inches as fractions where they are whole 64ths."""
+    p = preferences()
+    exact = Decimal(str(value))
+    fraction = inch_fraction(exact) if p.units is UnitSystem.US else None
+    return fraction or number(to_shown(exact, Kind.LENGTH, p.units), 3)
 
 
 def film(value: Decimal | float | None) -> str:

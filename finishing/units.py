@@ -204,6 +204,20 @@ def plain_number(value: Decimal, places: int = 6) -> str:
     return "0" if text in {"-0", ""} else text
 
 
+def inch_fraction(millimetres: Decimal) -> str | None:
+    """A length as inches with a fraction, where it is a whole number of 64ths; None where it is not.
+
+    >>> inch_fraction(Decimal("596.9")), inch_fraction(Decimal("19.05")), inch_fraction(Decimal("715"))
+    ('23 1/2', '3/4', None)
+    """
+    inches = Fraction(millimetres) / _INCH
+    if inches < 0 or (inches * 64).denominator != 1:
+        return None
+    whole, rest = divmod(inches, 1)
+    parts = ([str(whole)] if whole or not rest else []) + ([f"{rest.numerator}/{rest.denominator}"] if rest else [])
+    return " ".join(parts)
+
+
 def _number(text: str) -> Fraction:
     text = text.replace(",", "").replace("-", " ")
     return sum((Fraction(part) for part in text.split()), Fraction(0))

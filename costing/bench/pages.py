@@ -158,7 +158,7 @@ def _objects(shop: BenchShop) -> dict[str, Args]:
     ]
     found: dict[str, Args] = {name: {"pk": pk} for pk, names in by_object for name in names.split()}
     found.update(dict.fromkeys(("estimate_option", "cost_sheet_pdf", "cost_sheet_xlsx"), priced))
-    found.update(dict.fromkeys(("estimate_risk", "estimate_risk_chances", "estimate_risk_drivers"), priced))
+    found.update(dict.fromkeys(("estimate_schedule", "estimate_risk", "estimate_risk_chances", "estimate_risk_drivers"), priced))
     found.update(dict.fromkeys(("quote_cost_sheet_pdf", "quote_cost_sheet_xlsx"), option))
     found["estimate_workings"] = {**priced, "part": "coats"}
     found["bring_in_list"] = {"kind": "materials"}

@@ -12,8 +12,7 @@ from dataclasses import dataclass
 from math import floor
 
 from costing.core.checks import check_number
-from costing.core.result import OperationResult
-from costing.core.schedule import ElapsedStep, elapsed_steps
+from costing.core.schedule import ElapsedStep
 
 DAY = 24 * 60.0  # min
 _NOISE = 1e-9
@@ -34,13 +33,32 @@ class LaidStep:
     step: ElapsedStep
     work: tuple[Span, ...]  # one a day on which it is worked at
     drying: Span | None
-    booth_minutes: float  # of its work in the booth
-    is_coat: bool
 
     @property
     def start(self) -> float:
         """When the work of it begins, or the drying where it takes no work."""
         return self.work[0].start if self.work else self.drying.start if self.drying else 0.0
+
+    @property
+    def end(self) -> float:
+        """When the next operation may begin, or the work can be stacked."""
+        return self.drying.end if self.drying else self.work[-1].end if self.work else 0.0
+
+    @property
+    def booth(self) -> tuple[Span, ...]:
+        """When it holds the booth: a coat's work, and its flash-off."""
+        if not self.step.is_coat:
+            return ()
+        flash = self.step.flash_off_minutes
+        after = (Span(start=self.drying.start, end=self.drying.start + flash),) if self.drying and flash else ()
+        return (*self.work, *after)
+
+    @property
+    def rack(self) -> Span | None:
+        """When it holds the drying rack: from the end of the flash-off until it is dry."""
+        if self.drying is None or self.step.waiting_minutes <= self.step.flash_off_minutes:
+            return None
+        return Span(start=self.drying.start + self.step.flash_off_minutes, end=self.drying.end)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,34 +75,31 @@ class LaidOut:
 
         What ends in the night counts to the end of the day before it.
         """
-        return _in_days(self.end, self.hours_a_day)
+        return self.in_days(self.end)
+
+    def in_days(self, moment: float) -> float:
+        """A moment as whole days and the share of the working day that passed; a night moment is the day's end."""
+        whole = floor(moment / DAY + _NOISE)
+        return whole + min((moment - whole * DAY) / (self.hours_a_day * 60), 1.0)
 
 
-def _in_days(moment: float, hours_a_day: float) -> float:
-    whole = floor(moment / DAY + _NOISE)
-    return whole + min((moment - whole * DAY) / (hours_a_day * 60), 1.0)
-
-
-def lay_out(results: Sequence[OperationResult], *, hours_a_day: float) -> LaidOut:
-    """Lay a system's operations out on working days of so many hours, one after the other.
+def lay_out(steps: Sequence[ElapsedStep], *, hours_a_day: float) -> LaidOut:
+    """Lay a system's performed operations out on working days of so many hours, one after the other.
 
     Two hours of work, sixteen of drying and one of work, on days of eight hours: the coat dries overnight, and the work is
     done an hour into the second day. Raises OutOfRangeError for a day without hours or beyond 24.
     """
     hours = check_number(hours_a_day, "hours_a_day", words="working hours a day", unit="h", above=0, most=24)
-    performed = [result for result in results if result.performed]
     clock = 0.0
-    steps = []
-    for result, step in zip(performed, elapsed_steps(performed), strict=True):
+    laid = []
+    for step in steps:
         work, clock = _worked(clock, step.working_minutes, hours * 60)
         drying = None
         if step.waiting_minutes:
             drying = Span(start=clock, end=clock + step.waiting_minutes)
             clock = drying.end
-        steps.append(
-            LaidStep(step=step, work=work, drying=drying, booth_minutes=result.booth_minutes, is_coat=result.coat is not None)
-        )
-    return LaidOut(steps=tuple(steps), hours_a_day=hours, end=clock)
+        laid.append(LaidStep(step=step, work=work, drying=drying))
+    return LaidOut(steps=tuple(laid), hours_a_day=hours, end=clock)
 
 
 def _worked(clock: float, minutes: float, window: float) -> tuple[tuple[Span, ...], float]:

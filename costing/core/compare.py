@@ -21,6 +21,7 @@ from costing.core.errors import ContradictionError
 from costing.core.estimate import estimate
 from costing.core.facts import MaterialFacts, Rates
 from costing.core.result import Estimate
+from costing.core.schedule import elapsed_steps
 from costing.core.system import CostGroup, System
 from costing.core.takeoff import GivenArea, Row, Takeoff, Zone
 
@@ -220,7 +221,7 @@ def point_of(candidate: Candidate, job: Takeoff, hours_a_day: Decimal) -> Point:
         cost=result.true_cost,
         labour_minutes=result.labour_minutes,
         elapsed_minutes=result.elapsed_minutes,
-        days=lay_out(result.operations, hours_a_day=float(hours_a_day)).days,
+        days=lay_out(elapsed_steps(result.operations), hours_a_day=float(hours_a_day)).days,
         voc_kg=result.voc_kg,
         drawn_litres=drawn,
         bought_litres=sum(bought_litres(result, candidate.packs).values()),

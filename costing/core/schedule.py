@@ -17,6 +17,8 @@ class ElapsedStep:
     crew: int
     working_minutes: float  # labour minutes / crew
     waiting_minutes: float  # dry time before the next operation, or the last coat's time to stacking
+    is_coat: bool = False
+    flash_off_minutes: float = 0.0  # the part of the waiting that the work spends in the booth
 
 
 def elapsed_steps(results: Sequence[OperationResult]) -> tuple[ElapsedStep, ...]:
@@ -43,6 +45,8 @@ def elapsed_steps(results: Sequence[OperationResult]) -> tuple[ElapsedStep, ...]
                 crew=result.operation.crew,
                 working_minutes=result.labour_minutes / result.operation.crew,
                 waiting_minutes=waiting,
+                is_coat=coat is not None,
+                flash_off_minutes=min(coat.flash_off_minutes, waiting) if coat is not None else 0.0,
             )
         )
     return tuple(steps)

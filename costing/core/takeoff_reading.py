@@ -5,6 +5,7 @@ Imports no Django and opens no file: a grid of texts goes in; rows, and everythi
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
@@ -13,6 +14,7 @@ from costing.core.errors import CostingError
 from costing.core.takeoff import GivenArea, Moulding, Panel, Row, Shape, Zone
 from costing.core.takeoff_cells import READERS, CellError, refuse_sheet_leftovers, sentence, tidy
 from costing.core.takeoff_header import Column, Header, find_header
+from finishing.units import MAX_TEXT
 
 MOST_ROWS = 2_000
 MOST_COLUMNS = 50
@@ -49,6 +51,7 @@ class ReadRow:
     profile_factor: Decimal
     geometry_factor: Decimal
     row: Row  # the same as the reckoning sees it
+    typed: Mapping[str, str] = field(default_factory=dict)  # the lengths as they stood in the list, with their unit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,7 +117,13 @@ class _Reader:
         before = len(self.problems)
         found = {column.field: self._cell(number, column, texts.get(column.field, "")) for column in self.header.columns}
         if len(self.problems) == before:
-            self._finish(number, found)
+            self._finish(number, found, self._lengths(texts))
+
+    def _lengths(self, texts: Mapping[str, str]) -> dict[str, str]:
+        """The lengths as written, each with the unit that was read."""
+        units = {column.field: column.unit for column in self.header.columns if column.field in _LENGTHS}
+        bare = {name: text for name in units if (text := texts.get(name, "")) and len(text) <= MAX_TEXT - 4}
+        return {name: text if _HAS_UNIT.search(text) else f"{text} {units[name]}" for name, text in bare.items()}
 
     def _cell(self, number: int, column: Column, text: str) -> object:
         try:
@@ -124,7 +133,7 @@ class _Reader:
             self.problems.append(Problem(row=number, column=column.name, wrong=error.wrong, right=error.right))
             return None
 
-    def _finish(self, number: int, found: Mapping[str, object]) -> None:
+    def _finish(self, number: int, found: Mapping[str, object], typed: Mapping[str, str]) -> None:
         given = _Given.of(found)
         try:
             form = given.form_in_words()
@@ -144,7 +153,7 @@ class _Reader:
             self._add(number, self.header.name_of(error.field), words, sentence(error.right))
             return
         self._note(given, form)
-        self.rows.append(given.as_row(number, form, row))
+        self.rows.append(given.as_row(number, form, row, typed))
 
     def _add(self, number: int, column: str, wrong: str, right: str) -> None:
         self.problems.append(Problem(row=number, column=column, wrong=wrong, right=right))
@@ -203,7 +212,7 @@ class _Given:
             raise CellError(f"The {name} is missing.", "Give length and width, or length and girth, or the area of all pieces.")
         return float(value)
 
-    def as_row(self, number: int, form: str, row: Row) -> ReadRow:
+    def as_row(self, number: int, form: str, row: Row, typed: Mapping[str, str]) -> ReadRow:
         """Only what the form of the row uses is kept."""
         return ReadRow(
             number=number,
@@ -220,8 +229,17 @@ class _Given:
             profile_factor=self.profile_factor,
             geometry_factor=self.geometry_factor,
             row=row,
+            typed={name: text for name, text in typed.items() if name in _LENGTHS_OF[form]},
         )
 
+
+_LENGTHS = frozenset({"length", "width", "thickness", "girth"})
+_LENGTHS_OF: Mapping[str, tuple[str, ...]] = {
+    "panel": ("length", "width", "thickness"),
+    "moulding": ("length", "girth"),
+    "area": (),
+}
+_HAS_UNIT = re.compile(r"[^\d\s.,/+-]")
 
 _DEFAULTS: Mapping[str, object] = {
     "label": "",

@@ -7,9 +7,11 @@ from decimal import Decimal
 from typing import Any
 
 from costing.cautions import Caution
+from costing.core.calendar import LaidOut, lay_out
+from costing.core.schedule import ElapsedStep
 from costing.documents.currency import per_unit, shown_in
 from costing.snapshots import FrozenPrice, FrozenStep, Snapshot
-from costing.wording import GROUP_WORDS, LIMIT_NOTE, working_days, zones_in_words
+from costing.wording import GROUP_WORDS, LIMIT_NOTE, zones_in_words
 from finishing import show
 from finishing.documents import pdf
 from finishing.documents.letterhead import letterhead_of
@@ -51,7 +53,7 @@ def _story(snapshot: Snapshot, cautions: Sequence[Caution]) -> list[Any]:
 
 def _meta(snapshot: Snapshot, shop: Shop) -> list[tuple[str, str]]:
     takeoff = snapshot.takeoff
-    days = show.number(working_days(snapshot.elapsed_minutes, shop.working_hours), 1)
+    days = show.number(_laid_out(snapshot, shop).days, 1)
     return [
         ("Estimate", snapshot.estimate_name),
         ("Coating system", snapshot.system_name),
@@ -60,6 +62,23 @@ def _meta(snapshot: Snapshot, shop: Shop) -> list[tuple[str, str]]:
         ("Elapsed", f"{show.minutes(snapshot.elapsed_minutes)}, {days} working days"),
         ("In the booth", show.minutes(snapshot.booth_minutes)),
     ]
+
+
+def _laid_out(snapshot: Snapshot, shop: Shop) -> LaidOut:
+    """The frozen operations on the shop's working days."""
+    steps = [
+        ElapsedStep(
+            operation=step.name,
+            labour_minutes=float(step.labour_minutes),
+            crew=step.crew,
+            working_minutes=float(step.labour_minutes) / step.crew,
+            waiting_minutes=float(step.waiting_minutes),
+            is_coat=step.coat is not None,
+        )
+        for step in snapshot.steps
+        if step.performed
+    ]
+    return lay_out(steps, hours_a_day=float(shop.working_hours))
 
 
 def _cost(snapshot: Snapshot) -> list[Any]:

@@ -6,6 +6,7 @@ from typing import Any
 
 from costing.documents.currency import shown_in
 from costing.models import Quote, QuoteOption
+from costing.snapshots import read_snapshot
 from finishing import show
 from finishing.documents import pdf
 from finishing.documents.letterhead import letterhead_of
@@ -23,6 +24,7 @@ def quote_pdf(quote: Quote, shop: Shop, *, invariant: bool = False) -> bytes:
     with shown_in(quote.currency):
         story += _choice(quote, options) if len(options) > 1 else [_single(quote, option) for option in options]
     story += [pdf.space(4), pdf.para(f"This offer is valid until {show.day(quote.valid_until)}.", "strong")]
+    story += _pieces(options)
     if quote.terms:
         story += [pdf.heading("Terms"), pdf.para(quote.terms)]
     story.append(_sign(options))
@@ -35,6 +37,22 @@ def quote_pdf(quote: Quote, shop: Shop, *, invariant: bool = False) -> bytes:
         story=story,
         invariant=invariant,
     )
+
+
+def _pieces(options: list[QuoteOption]) -> list[Any]:
+    """What is to be finished, piece by piece, as it was measured when the quote was made; the same for every option."""
+    if not options:
+        return []
+    rows = read_snapshot(options[0]).takeoff.rows
+    columns = (
+        pdf.Column(words="Piece", share=3.4),
+        pdf.Column(words="Number", share=1, align="right"),
+        pdf.Column(words="Size", share=2.6, align="right"),
+        pdf.Column(words="Area", share=1.4, align="right"),
+    )
+    listed = [(row.label, show.number(row.pieces, 0), row.size, show.area(row.area)) for row in rows]
+    total = ("Together", show.number(sum(row.pieces for row in rows), 0), "", show.area(sum(row.area for row in rows)))
+    return [pdf.heading("What is finished"), pdf.table(columns, listed, totals=(total,))]
 
 
 def _choice(quote: Quote, options: list[QuoteOption]) -> list[Any]:

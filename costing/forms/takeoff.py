@@ -20,7 +20,7 @@ from costing.services.inputs import core_row
 from costing.services.takeoff_import import FileRefusedError, read_file
 from finishing import show
 from finishing.forms import KeyedForm, MeasureField
-from finishing.units import Kind, plain_number, to_shown
+from finishing.units import MAX_TEXT, Kind, plain_number, to_shown
 
 PAGE_ROWS = 100
 SIZES = ("length", "width", "thickness", "girth", "area")
@@ -116,7 +116,17 @@ class TakeoffRowForm(ShopUnitsMixin, forms.Form):
         values = {name: self.cleaned_data.get(name) for name in self.base_fields}
         if values["form"] == RowForm.PANEL and values["thickness"] is None:
             values["thickness"] = Decimal(0)
-        return TakeoffRow(**values)
+        return TakeoffRow(**values, typed=self._as_typed())
+
+    def _as_typed(self) -> dict[str, str]:
+        """The sizes in the words in which they were typed, where the form would show them otherwise."""
+        typed = {}
+        for name in SIZES:
+            field, value = self.fields[name], self.cleaned_data.get(name)
+            text = " ".join(str(self[name].data or "").split())
+            if value is not None and 0 < len(text) <= MAX_TEXT and text != field.prepare_value(value):
+                typed[name] = text
+        return typed
 
 
 TakeoffRows = row_set(TakeoffRowForm, extra=5, most=PAGE_ROWS + 400)
@@ -127,8 +137,10 @@ def initial_rows(rows: Sequence[TakeoffRow]) -> list[dict[str, Any]]:
     names = list(TakeoffRowForm.base_fields)
     units = show.preferences().units
     initial = []
+    reader = TakeoffRowForm()
     for row in rows:
         values = {name: getattr(row, name) for name in names}
+        values.update(_still_as_typed(row, reader))
         if row.form != RowForm.AREA:
             try:
                 area = core_row(row).area
@@ -137,6 +149,22 @@ def initial_rows(rows: Sequence[TakeoffRow]) -> list[dict[str, Any]]:
             values["reckoned"] = None if area is None else plain_number(to_shown(area, Kind.AREA, units), 2)
         initial.append(values)
     return initial
+
+
+def _still_as_typed(row: TakeoffRow, reader: TakeoffRowForm) -> dict[str, str]:
+    """The texts of a row's sizes that still read as what is stored, in the units that the shop uses today."""
+    found = {}
+    for name, text in row.typed.items():
+        field, value = reader.fields.get(name), getattr(row, name, None)
+        if not isinstance(field, MeasureField) or value is None:
+            continue
+        try:
+            read = field.to_python(text)
+        except forms.ValidationError:
+            continue
+        if read == value and text != f"{field.prepare_value(value)} {field.unit}":
+            found[name] = text
+    return found
 
 
 def empty_row(prefix: str) -> dict[str, str]:

@@ -139,6 +139,7 @@ class TakeoffRow(models.Model):
         help_text="How much of the transfer efficiency survives on this shape: flat 1, frames and slats less.",
     )
     zone = models.CharField(max_length=6, choices=RowZone, default=RowZone.SHOW)
+    typed = models.JSONField("sizes as typed", default=dict, blank=True, editable=False)  # text by field, shown while it fits
 
     class Meta:
         ordering = ["estimate", "position", "pk"]

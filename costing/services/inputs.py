@@ -23,7 +23,7 @@ from costing.core.errors import ContradictionError, CostingError
 from costing.models import CoatComponent, CoatingSystem, Estimate, Operation, SupplyLine, TakeoffRow
 from finishing import show
 from finishing.models import Shop
-from finishing.units import plain_number
+from finishing.units import Kind, shown_unit
 from inventory.models import Material, Pack
 from inventory.selectors import expiry_allowances
 from inventory.services.prices import prices_on
@@ -312,14 +312,15 @@ def core_rates_of(shop: Shop, system: CoatingSystem) -> core_facts.Rates:
 
 
 def size_in_words(row: TakeoffRow) -> str:
-    """How a row states its area, in mm or m²: 715 × 397 × 19 mm."""
+    """How a row states its area, in the shop's unit: 715 × 397 × 19 mm, or 23 1/2 × 15 × 3/4 in."""
     sizes = {
         RowForm.PANEL: (row.length, row.width, row.thickness),
         RowForm.MOULDING: (row.length, row.girth),
     }.get(RowForm(row.form))
     if sizes is None:
         return "area given"
-    return " × ".join(plain_number(size, 2) for size in sizes if size is not None) + " mm"
+    unit = shown_unit(Kind.LENGTH, show.preferences().units)
+    return " × ".join(show.length_number(size) for size in sizes if size is not None) + f" {unit}"
 
 
 def _collect(problems: list[PricingProblem], about: str, url: str, link_words: str, make: Callable[[], _T]) -> _T | None:

@@ -97,4 +97,5 @@ def row_from(read: ReadRow) -> TakeoffRow:
         profile_factor=read.profile_factor,
         geometry_factor=read.geometry_factor,
         zone=read.row.zone.value,
+        typed=dict(read.typed),
     )

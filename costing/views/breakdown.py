@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from math import floor
 
+from costing.core.calendar import DAY, LaidOut
 from costing.core.checks import to_decimal
 from costing.core.result import MaterialUse, OperationResult, SupplyUse
-from costing.core.schedule import ElapsedStep, elapsed_steps
 from costing.services.estimating import PricedOption
 from costing.tables.pricing import FixedTable, Row, plain_table
 from costing.wording import GROUP_WORDS, zones_in_words
@@ -234,41 +235,32 @@ def labour_table(option: PricedOption) -> FixedTable:
     return plain_table(columns, rows, caption="Labour", prefix="labour-", empty="No labour is priced.", hide_caption=True)
 
 
-def schedule_parts(option: PricedOption) -> list[tuple[str, float, str]]:
-    """Each performed operation as a part of the elapsed time, for the bar and its list."""
-    steps = elapsed_steps(option.result.operations)
-    return [(step.operation, _whole(step), show.minutes(_whole(step))) for step in steps]
-
-
-def _whole(step: ElapsedStep) -> float:
-    return step.working_minutes + step.waiting_minutes
-
-
-def schedule_table(option: PricedOption) -> FixedTable:
-    """How long each operation holds the work: by the people on it, and by drying."""
-    steps = elapsed_steps(option.result.operations)
+def schedule_table(laid: LaidOut) -> FixedTable:
+    """How long each operation holds the work: by the people on it, and by drying; and when it ends."""
     rows = [
         {
-            "name": step.operation,
-            "crew": step.crew,
-            "work": show.minutes(step.working_minutes),
-            "waits": show.minutes(step.waiting_minutes) if step.waiting_minutes else show.NOTHING,
-            "whole": show.minutes(_whole(step)),
+            "name": one.step.operation,
+            "crew": one.step.crew,
+            "work": show.minutes(one.step.working_minutes),
+            "waits": show.minutes(one.step.waiting_minutes) if one.step.waiting_minutes else show.NOTHING,
+            "begins": _moment(laid, one.start),
+            "ends": _moment(laid, one.end),
         }
-        for step in steps
+        for one in laid.steps
     ]
     total = {
         "name": "Elapsed",
-        "work": show.minutes(sum(step.working_minutes for step in steps)),
-        "waits": show.minutes(sum(step.waiting_minutes for step in steps)),
-        "whole": show.minutes(option.result.elapsed_minutes),
+        "work": show.minutes(sum(one.step.working_minutes for one in laid.steps)),
+        "waits": show.minutes(sum(one.step.waiting_minutes for one in laid.steps)),
+        "ends": _moment(laid, laid.end),
     }
     columns = (
         ("name", "Operation", _TEXT),
         ("crew", "People", _FIGURE),
         ("work", "Work", _FIGURE),
         ("waits", "Drying", _FIGURE),
-        ("whole", "Together", _FIGURE),
+        ("begins", "Begins", _FIGURE),
+        ("ends", "Dry or done", _FIGURE),
     )
     return plain_table(
         columns,
@@ -279,3 +271,12 @@ def schedule_table(option: PricedOption) -> FixedTable:
         total=total,
         hide_caption=True,
     )
+
+
+def _moment(laid: LaidOut, minutes: float) -> str:
+    """A moment of the schedule: ``day 2, 1 h 30 min`` after work began that day, or ``night after day 2``."""
+    day = floor(minutes / DAY + 1e-9)
+    within = minutes - day * DAY
+    if within > laid.hours_a_day * 60 + 0.5:
+        return f"night after day {day + 1}"
+    return f"day {day + 1}, {show.minutes(max(within, 0.0))}"

@@ -5,22 +5,29 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
 
+from costing.core.calendar import LaidOut, lay_out
 from costing.core.checks import to_decimal
+from costing.core.schedule import elapsed_steps
 from costing.core.takeoff import ALL_ZONES, Takeoff, Zone, ZoneTotal
 from costing.core.voc import CoatVoc, coat_vocs
 from costing.services.estimating import PricedOption
 from costing.services.risk import Assessed, assess
 from costing.tables.pricing import FixedTable, Row, plain_table, side_by_side
-from costing.wording import GROUP_WORDS, working_days
+from costing.wording import GROUP_WORDS
 from finishing import show
 from finishing.models import Shop
 
 _FIGURE, _TEXT = True, False
 
 
-def days_words(minutes: float, shop: Shop) -> str:
-    """Elapsed time as working days of the shop's hours."""
-    return show.number(working_days(to_decimal(minutes), shop.working_hours), 1)
+def days_words(option: PricedOption, shop: Shop) -> str:
+    """Working days until the work can be stacked; coats dry through the night."""
+    return show.number(laid_out(option, shop).days, 1)
+
+
+def laid_out(option: PricedOption, shop: Shop) -> LaidOut:
+    """The operations of a priced system on the shop's working days."""
+    return lay_out(elapsed_steps(option.result.operations), hours_a_day=float(shop.working_hours))
 
 
 def takeoff_table(takeoff: Takeoff) -> FixedTable:
@@ -47,7 +54,7 @@ _FIGURES: Sequence[tuple[str, Callable[[PricedOption, Shop], str]]] = (
     ("Margin", lambda option, _: show.percent(option.price.margin)),
     ("Labour", lambda option, _: show.minutes(option.result.labour_minutes)),
     ("Elapsed time", lambda option, _: show.minutes(option.result.elapsed_minutes)),
-    ("Working days", lambda option, shop: days_words(option.result.elapsed_minutes, shop)),
+    ("Working days", days_words),
     ("Coating drawn from stock", lambda option, _: show.volume(drawn_litres(option))),
     ("VOC emitted", lambda option, _: voc_kg(option)),
 )

@@ -125,7 +125,7 @@ def estimate_option(request: HttpRequest, pk: int, system_pk: int) -> HttpRespon
         "option": option,
         "shop": shop,
         "voc_kg": figures.voc_kg(option),
-        "days": figures.days_words(option.result.elapsed_minutes, shop),
+        "days": figures.days_words(option, shop),
         "breakdown": breakdown.breakdown_table(option),
         "price_steps": breakdown.price_table(option, shop.tax_name),
         "operations": breakdown.operations_table(option),
@@ -134,14 +134,29 @@ def estimate_option(request: HttpRequest, pk: int, system_pk: int) -> HttpRespon
         "materials": breakdown.materials_table(option),
         "supplies": breakdown.supplies_table(option),
         "labour": breakdown.labour_table(option),
-        "schedule": breakdown.schedule_parts(option),
-        "schedule_table": breakdown.schedule_table(option),
+        "schedule_table": breakdown.schedule_table(figures.laid_out(option, shop)),
         "voc": figures.voc_table([option], shop),
         "limit_note": LIMIT_NOTE,
         "cautions": cautions_for(option.materials),
         "crumbs": [("Estimates", reverse("estimates")), (found.name, reverse("estimate", args=[pk]))],
     }
     return render(request, "costing/pricing/option.html", context)
+
+
+@require_safe
+@SEE_COSTS
+def estimate_schedule(request: HttpRequest, pk: int, system_pk: int) -> HttpResponse:  # noqa: ARG001 - the framework's signature
+    """The operations as bars over the working days, an image of its own."""
+    from costing.schedule_chart import schedule_chart
+    from finishing.charts import SVG_TYPE, svg
+
+    try:
+        _, option = _option(pk, system_pk)
+    except CannotPriceError:
+        return redirect("estimate", pk)
+    drawing = schedule_chart(figures.laid_out(option, option.inputs.shop), width=CHART_WIDTH)
+    image = svg(drawing, title="Operations over the working days", description="The table beside the chart has the times.")
+    return HttpResponse(image, content_type=SVG_TYPE)
 
 
 @require_safe

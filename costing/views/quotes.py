@@ -17,7 +17,7 @@ from costing.cautions import cautions_of
 from costing.choices import QuoteStatus
 from costing.filters_quotes import QuoteFilter
 from costing.forms.quotes import DeclineForm, QuoteForm, first_values, values_of
-from costing.models import Estimate, Quote
+from costing.models import Estimate, Job, Quote
 from costing.services.estimating import PricedOption, UnpricedOption, price_all
 from costing.services.quoting import (
     QuoteError,
@@ -143,6 +143,7 @@ def _page(request: HttpRequest, found: Quote, decline: DeclineForm) -> HttpRespo
         "options": options_table(found, with_costs=with_costs),
         "changes": changes_table(changes, found.currency) if changes else None,
         "revisions": Quote.objects.filter(number=found.number).exclude(pk=found.pk).order_by("revision"),
+        "job": Job.objects.filter(quote_option__quote=found).select_related("quote_option").first(),
         "decline": decline,
         "may_send": found.status == QuoteStatus.DRAFT and not lapsed,
         "awaits_answer": found.status == QuoteStatus.SENT,

@@ -15,7 +15,7 @@ from finishing.units import Kind
     [
         (Kind.VOLUME, "fl oz", "20"),
         (Kind.VOLUME, "gal", "0.25"),
-        (Kind.LENGTH, "in", "23.5"),
+        (Kind.LENGTH, "in", "23 1/2"),
         (Kind.LENGTH, "in", "0.333333"),
         (Kind.AREA, "ft²", "212.5"),
         (Kind.FILM, "mil", "4.25"),

@@ -41,7 +41,7 @@ def test_measures_follow_the_unit_system() -> None:
     show.use(US)
     assert [show.volume(Decimal("3.785411784")), show.length(Decimal("19.05")), show.film(Decimal("101.6"))] == [
         "1 gal",
-        "0.75 in",
+        "3/4 in",
         "4 mil",
     ]
     assert show.quantity(Decimal("3.048"), "m") == "10 ft"

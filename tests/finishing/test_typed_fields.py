@@ -33,7 +33,7 @@ def test_a_bare_number_is_taken_in_the_unit_the_field_names() -> None:
 def test_a_stored_value_is_shown_in_the_fields_unit_and_comes_back_the_same() -> None:
     field = MeasureField(kind=Kind.LENGTH, system=UnitSystem.US)
     shown = field.prepare_value(Decimal("19.05"))
-    assert shown == "0.75"
+    assert shown == "3/4"
     assert field.clean(shown) == Decimal("19.05")
 
 

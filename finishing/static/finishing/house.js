@@ -61,6 +61,29 @@
   });
   document.addEventListener("htmx:sendError", () => tell(UNREACHED));
 
+  // ---- what was typed and is not saved: a form with data-unsaved asks before its page is left
+
+  const markChanged = (event) => {
+    const form = event.target.closest?.("form[data-unsaved]");
+    if (form) {
+      form.dataset.changed = "";
+    }
+  };
+  document.addEventListener("input", markChanged);
+  document.addEventListener("change", markChanged);
+
+  document.addEventListener("submit", (event) => {
+    if (!event.defaultPrevented) {
+      delete event.target.dataset.changed;
+    }
+  });
+
+  window.addEventListener("beforeunload", (event) => {
+    if (document.querySelector("form[data-unsaved][data-changed]")) {
+      event.preventDefault();
+    }
+  });
+
   // ---- rows of a formset
 
   const rowsOf = (box) => box.querySelector("[data-formset-rows]");

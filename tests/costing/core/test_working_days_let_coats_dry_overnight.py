@@ -6,8 +6,9 @@ from dataclasses import replace
 
 import pytest
 
-from costing.core.calendar import lay_out
+from costing.core.calendar import LaidOut, lay_out
 from costing.core.errors import CostingError
+from costing.core.schedule import elapsed_steps
 from costing.core.system import Operation, OperationKind, TimeLine
 from tests.costing.core.workshop import COAT, reckon, spray, system_of
 
@@ -24,9 +25,14 @@ def coat(*, dry: float = 0, stacking: float = 0) -> Operation:
     return spray(replace(COAT, dry_minutes=60 * dry, stacking_minutes=60 * stacking))
 
 
+def laid(*operations: Operation) -> LaidOut:
+    """A system on days of eight hours."""
+    return lay_out(elapsed_steps(reckon(system_of(*operations)).operations), hours_a_day=8)
+
+
 def days(*operations: Operation, hours: float = 8) -> float:
     """Working days of a system."""
-    return lay_out(reckon(system_of(*operations)).operations, hours_a_day=hours).days
+    return lay_out(elapsed_steps(reckon(system_of(*operations)).operations), hours_a_day=hours).days
 
 
 COAT_HOURS = 43 / 60  # 30 min of spraying, 4 fills of 2 min, 5 min of mixing
@@ -37,9 +43,9 @@ def test_what_fits_into_a_day_is_a_share_of_it():
 
 
 def test_work_beyond_the_day_goes_on_next_morning():
-    laid = lay_out(reckon(system_of(work(20))).operations, hours_a_day=8)
-    assert laid.days == pytest.approx(2.5)
-    assert [(span.start / 60, span.end / 60) for span in laid.steps[0].work] == [(0, 8), (24, 32), (48, 52)]
+    found = laid(work(20))
+    assert found.days == pytest.approx(2.5)
+    assert [(span.start / 60, span.end / 60) for span in found.steps[0].work] == [(0, 8), (24, 32), (48, 52)]
 
 
 def test_a_coat_dries_through_the_night():
@@ -60,17 +66,30 @@ def test_more_people_take_less_of_the_day():
 
 
 def test_work_that_ends_with_the_day_takes_just_that_day():
-    laid = lay_out(reckon(system_of(work(8), work(8))).operations, hours_a_day=8)
-    assert laid.days == pytest.approx(2)
-    assert laid.steps[1].work[0].start == 24 * 60
+    found = laid(work(8), work(8))
+    assert found.days == pytest.approx(2)
+    assert found.steps[1].work[0].start == 24 * 60
 
 
 def test_a_day_round_the_clock_is_plain_elapsed_time():
     result = reckon(system_of(work(30), coat(dry=20), work(7)))
-    assert lay_out(result.operations, hours_a_day=24).end == pytest.approx(result.elapsed_minutes)
+    assert lay_out(elapsed_steps(result.operations), hours_a_day=24).end == pytest.approx(result.elapsed_minutes)
 
 
 @pytest.mark.parametrize("hours", [0, -1, 25])
 def test_a_day_has_some_hours_and_not_more_than_24(hours):
     with pytest.raises(CostingError):
         days(work(1), hours=hours)
+
+
+def test_a_coat_holds_the_booth_while_sprayed_and_flashing_off_then_the_rack():
+    step = laid(coat(dry=2), work(1)).steps[0]
+    sprayed = step.work[0].end
+    assert [(span.start, span.end) for span in step.booth] == [(0, sprayed), (sprayed, sprayed + 10)]
+    assert (step.rack.start, step.rack.end) == (sprayed + 10, sprayed + 120)
+
+
+def test_other_work_holds_neither_booth_nor_rack():
+    step = laid(work(1)).steps[0]
+    assert step.booth == ()
+    assert step.rack is None

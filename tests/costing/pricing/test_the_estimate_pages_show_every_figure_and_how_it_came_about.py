@@ -120,3 +120,17 @@ def test_an_office_sees_no_way_to_edit(doors: DoorShop, as_: Browser, office: Us
     page = as_(office).get(reverse("estimate", args=[doors.estimate.pk])).text
     assert "Edit the takeoff" not in page
     assert "Write a quote" in page
+
+
+def test_the_schedule_is_drawn_over_the_working_days(doors: DoorShop, as_: Browser, estimator: User) -> None:
+    url = reverse("estimate_schedule", args=[doors.estimate.pk, doors.system.pk])
+    browser = as_(estimator)
+    page = browser.get(reverse("estimate_option", args=[doors.estimate.pk, doors.system.pk])).text
+    assert url in page
+    # 1 h 25 min of work; 5 h 25 min after the first morning began it can be stacked.
+    assert "day 1, 5 h 25 min" in page
+    answer = browser.get(url)
+    assert answer["Content-Type"] == "image/svg+xml"
+    words = "".join(ElementTree.fromstring(answer.content).itertext())  # noqa: S314 - drawn by the program itself
+    for name in ("Clear coat", "Booth", "Rack", "day 1", "drying"):
+        assert name in words

@@ -48,7 +48,7 @@ def test_a_us_shop_types_inches_and_gets_the_same_area(estimator: Client, estima
     metric = TakeoffRow(**DEFAULTS_AS_ROW, length=D("717.55"), width=D("396.875"), thickness=D("19.05"))
     assert takeoff_of([row]).area == takeoff_of([metric]).area
     page = estimator.get(reverse("takeoff", args=[estimate.pk]))
-    assert 'value="28.25"' in page.text
+    assert 'value="28 1/4"' in page.text
     assert "ft²" in page.text
 
 
