@@ -2,10 +2,11 @@
 
 from django.urls import path
 
-from costing.views import desk_owner, jobs, log, queue, recall, spray_room, tickets
+from costing.views import board, desk_owner, jobs, log, queue, recall, spray_room, tickets
 
 urlpatterns = [
     path("spray-room/", spray_room.spray_room, name="spray_room"),
+    path("board/", board.job_board, name="board"),
     path("owners-desk/", desk_owner.desk_owner, name="desk_owner"),
     path("quotes/<int:pk>/accept/", jobs.quote_accept, name="quote_accept"),
     path("jobs/", jobs.jobs, name="jobs"),

@@ -20,6 +20,8 @@ from inventory.core.lots import ShortageError, choose_lots
 from inventory.models import Booking, Lot, Material, Movement
 
 ZERO = Decimal(0)
+KEPT_STEPS = 3
+LEAST_MINUTES = Decimal(5)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -173,6 +175,11 @@ class StepView:
         return sum((log.minutes for log in self.logs), ZERO)
 
     @property
+    def minutes_left(self) -> Decimal:
+        """What the plan still asks for, min; a step that has taken its time already still takes a moment."""
+        return max(self.step.planned_minutes - self.minutes, LEAST_MINUTES)
+
+    @property
     def fills(self) -> int:
         """Cup fills so far."""
         return sum(log.fills for log in self.logs)
@@ -217,6 +224,16 @@ class JobView:
     def next_step(self) -> StepView | None:
         """The first step that is not finished."""
         return next((step for step in self.steps if not step.is_done), None)
+
+    @property
+    def steps_begun(self) -> bool:
+        """True once anything is logged."""
+        return any(step.is_begun for step in self.steps)
+
+    @property
+    def coming_steps(self) -> tuple[StepView, ...]:
+        """The next steps that are not finished: what a tablet keeps pages of, for when the network is gone."""
+        return tuple(step for step in self.steps if not step.is_done)[:KEPT_STEPS]
 
     @property
     def done_count(self) -> int:

@@ -87,7 +87,10 @@ DESKS: tuple[Desk, ...] = (
     Desk(
         slug="spray-room",
         home=Entry(label="Spray room", url_name="spray_room", permission="costing.log_work"),
-        entries=(Entry(label="Jobs", url_name="jobs", permission="costing.view"),),
+        entries=(
+            Entry(label="Job board", url_name="board", permission="costing.view"),
+            Entry(label="Jobs", url_name="jobs", permission="costing.view"),
+        ),
     ),
     Desk(
         slug="owner",

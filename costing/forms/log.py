@@ -30,6 +30,7 @@ from inventory.choices import StockUnit
 from inventory.forms.fields import StockQuantityField
 from inventory.models import Lot
 
+POT_GONE = "This batch is empty or was taken back. Choose another one."
 KEEP, THROW, BACK = "keep", "throw", "back"
 
 
@@ -98,7 +99,7 @@ class LogForm(MaterialForm):
                 choices=[*words, ("", "A new mix, mixed as it was sprayed")],
                 required=False,
                 widget=forms.RadioSelect,
-                error_messages={"invalid_choice": "This batch is empty or was taken back. Choose another one."},
+                error_messages={"invalid_choice": POT_GONE},
             )
         self.fields["mixed"] = StockQuantityField(
             stock_unit=StockUnit.LITRE, system=system, label="Mixed in all", maximum=Decimal(1000), required=not self.pots
@@ -182,6 +183,8 @@ class LogForm(MaterialForm):
     def clean(self) -> dict[str, Any]:
         """What a pot or a new mix asks for, and the notes of the booth in one piece."""
         said = super().clean() or self.cleaned_data
+        if str(self.data.get("batch") or "") not in {"", *self.pots}:
+            self._tell_that_it_is_gone()
         if self.view.step.is_coat and not said.get("batch") and "mixed" in said and said["mixed"] is None:
             self.add_error("mixed", "Say how much was mixed, more than 0.")
         pot, over = self.pot, said.get("left_over")
@@ -197,6 +200,11 @@ class LogForm(MaterialForm):
             clock_off_s=self.clock_off_s,
         )
         return said
+
+    def _tell_that_it_is_gone(self) -> None:
+        """A pot that was emptied or taken back since the page was shown must not turn into a new mix."""
+        if "batch" not in self.errors:
+            self.add_error("batch" if "batch" in self.fields else None, POT_GONE)
 
     def _timer_start(self, said: Mapping[str, Any]) -> datetime | None:
         clock, start = self._device_clock(), said.get("device_start")

@@ -17,6 +17,7 @@ from costing.choices import RestCause, RestFate
 from costing.core.facts import StockUnit
 from costing.core.plan import drawn_from_stock
 from costing.models import Batch, BatchRest, Job, JobStep
+from costing.services.coat_checks import A_MINUTE
 from costing.services.coat_log import (
     Use,
     check_override,
@@ -170,7 +171,7 @@ def _end(
         return made
     held = standing(batch)
     day_of(at, today, field="at")
-    if at < held.mixed_at:
+    if at < held.mixed_at - A_MINUTE:
         raise WorkError(f"{held.number} was mixed later than that.", field="at")
     gone = held.left if litres is None else to_step(litres)
     if gone <= 0:

@@ -25,6 +25,7 @@ from finishing import show
 
 LEAST_READING, MOST_READING = Decimal(1), Decimal(2000)  # µm, as wet film gauges go
 MOST_READINGS = 50
+A_MINUTE = timedelta(minutes=1)  # a time that was typed says the minute, not the second
 LONGEST_TIMER = timedelta(hours=10)
 """A timer that ran longer was left on (common practice, no source)."""
 
@@ -114,8 +115,7 @@ def check_dry(step: JobStep, *, begun_at: datetime, reason: str) -> None:
     )
     wet = [(log.done_local + timedelta(minutes=float(log.step.dry_minutes)), log.step) for log in under.select_related("step")]
     ready_at, last = max(wet, key=lambda pair: pair[0], default=(begun_at, step))
-    # A tablet says the minute, not the second.
-    if ready_at - begun_at >= timedelta(minutes=1):
+    if ready_at - begun_at >= A_MINUTE:
         raise EarlyCoatError(last, ready_at)
 
 
@@ -144,7 +144,7 @@ def _check_take(step: JobStep, batch: Batch, take: BatchTake, *, done_at: dateti
         raise WorkError("Say how much of the batch was sprayed, more than 0.", field="litres")
     if take.litres > batch.left:
         raise MoreThanMixedError(batch, take.litres)
-    if done_at < batch.mixed_at:
+    if done_at < batch.mixed_at - A_MINUTE:
         raise WorkError(f"{batch.number} was mixed at {batch.mixed_local:%H:%M}, after this coat was done.", field="done_at")
     if batch.is_expired(done_at) and not take.late_reason.strip():
         raise BatchExpiredError(batch, done_at)

@@ -114,6 +114,7 @@
       let outcome = null;
       const waiting = (await all()).filter((entry) => entry.user === user());
       if (!waiting.length) {
+        await show(); // another tab may have sent them
         return outcome;
       }
       let server;
@@ -312,7 +313,7 @@
     if ("serviceWorker" in navigator) {
       navigator.serviceWorker.register(WORKER, { scope: "/" }).then(async () => {
         const ready = await navigator.serviceWorker.ready;
-        const pages = [...document.querySelectorAll("a[data-keep]")].map((link) => link.getAttribute("href"));
+        const pages = [...document.querySelectorAll("[data-keep-paths]")].flatMap((box) => box.dataset.keepPaths.trim().split(" "));
         ready.active?.postMessage({ keep: [location.pathname, ...pages] });
       }).catch(() => {}); // without it the queue works all the same; only closed pages do not open without network
     }
@@ -321,6 +322,12 @@
     }
     await show();
     await flush();
+  });
+  // Proposals come from the server: without network there is nobody to ask.
+  document.addEventListener("htmx:beforeRequest", (event) => {
+    if (!navigator.onLine) {
+      event.preventDefault();
+    }
   });
   window.addEventListener("online", () => flush());
   window.setInterval(flush, 20000);

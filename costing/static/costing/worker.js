@@ -24,7 +24,7 @@ async function answer(request, url) {
   try {
     return await fetchAndKeep(request, url);
   } catch (error) {
-    const kept = await (await caches.open(KEPT)).match(url.pathname);
+    const kept = await (await caches.open(KEPT)).match(url.pathname, { ignoreVary: true });
     if (kept) {
       return kept;
     }
