@@ -48,6 +48,7 @@ def read_facts(materials: Sequence[Material], *, today: date, shop: Shop) -> Kno
         supply = _supply(material, packs[pk], shares=shares, leads=leads, ages=ages)
         facts[pk] = Facts(
             key=pk,
+            unit=material.stock_unit,
             today=today,
             supply=supply,
             policy=Policy(service_level=float(material.service_level or shop.service_level), review_days=float(shop.review_days)),

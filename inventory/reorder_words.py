@@ -170,13 +170,15 @@ def reasons(about: Subject) -> tuple[Reason, ...]:
         Reason(words=_lead_words(advice.supply), figure=_protection(advice)),
         _point(about),
         Reason(
-            words="Order up to: reorder point + the larger of economic quantity and use between orders",
-            figure=f"{amount(advice.point.quantity)} + max({amount(advice.economic)}, "
-            f"{amount(advice.review_demand)}) = {amount(advice.order_up_to)}",
+            words="Order up to: reorder point + economic quantity",
+            figure=f"{amount(advice.point.quantity)} + {amount(advice.economic)} = {amount(advice.order_up_to)}",
         ),
     ]
     if advice.cap is not None:
         found.append(Reason(words="Most that can be used while fresh, less what is there", figure=amount(advice.cap)))
+    if advice.beyond_fresh:
+        words = "More than that is advised: up to the reorder point, not running short goes before freshness"
+        found.append(Reason(words=words, figure=amount(advice.wanted)))
     if advice.short_on is not None:
         found.append(Reason(words="Runs short on", figure=show.day(advice.short_on)))
     return (*found, *_purchase(about))

@@ -5,8 +5,7 @@ Pure: no Django, no clock; every draw follows from a seed. Needs numpy: import t
 A draw is a lead time, a number of whole weeks, and for each of them one week of the history. Recent weeks are drawn more
 often: a week counts half after ``half_life`` weeks. Some draws borrow a week from the other materials, as if each material had
 ``borrowed`` weeks more than it has: a history too short to hold a busy week is no proof that there are none. Borrowed weeks
-are relative to a material's usual week of use, so that they fit any unit. What this is worth is measured by
-``manage.py replay``.
+are relative to the usual week of use, so that they fit any unit. What this is worth is measured by ``manage.py replay``.
 
 All materials share the same random numbers. A line of the list therefore never depends on which other materials stand on it,
 and the draws of thousands of materials are one product of two matrices.
@@ -28,6 +27,7 @@ from inventory.core.draws import Draws
 Floats = NDArray[np.float64]
 
 DAYS_A_WEEK = 7
+MOST_LEANING = 50.0  # weeks of the common size beside one's own, where materials look all alike
 KIN_STEPS = 256  # the borrowed sizes are kept as so many equally likely ones
 _ROWS_AT_ONCE = 4_000_000  # drawn figures held in memory at once
 
@@ -40,7 +40,8 @@ class Series:
     lead_days: tuple[float, ...]  # observed, or the stated one alone
     review_days: float
     in_lumps: bool = True  # a part of a week sees all of its use or none; False: its share
-    scale: float | None = None  # what a usual week of use takes; None: the mean of the own weeks with use
+    unit: str = ""  # materials in one unit tell one another how large a usual week of use is
+    scale: float | None = None  # what a usual week of use takes; None: found among all
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "weeks", checked_weeks(self.weeks))
@@ -135,17 +136,45 @@ class Chance:
         return taken, lent
 
 
-def usual_weeks(weeks: Floats) -> Floats:
-    """Each material's mean week of use; 0 without one. A table of weeks, a row a material."""
-    used = np.where(np.isfinite(weeks) & (weeks > 0), weeks, 0.0)
-    found: Floats = used.sum(axis=1) / np.maximum((used > 0).sum(axis=1), 1)
+def usual_sizes(weeks: Floats, groups: Sequence[str] | None = None) -> Floats:
+    """What a usual week of use takes, of each material: a table of weeks, a row a material. 0 where nothing is known.
+
+    The geometric mean of a material's own weeks of use, leaning on that of its group (materials kept in one unit) as if it had
+    K weeks of the common size beside its own. K is the variance of log sizes within materials over the variance between them, by
+    the method of moments: the more alike the materials, the more they tell about one another. Common empirical Bayes form, from
+    memory.
+    """
+    names = np.asarray([""] * len(weeks) if groups is None else list(groups))
+    found = np.zeros(len(weeks))
+    for name in sorted(set(names.tolist())):
+        rows = np.flatnonzero(names == name)
+        found[rows] = _leaning(weeks[rows])
     return found
+
+
+def _leaning(weeks: Floats) -> Floats:
+    used = np.isfinite(weeks) & (weeks > 0)
+    counts = used.sum(axis=1)
+    some = counts > 0
+    if not some.any():
+        return np.zeros(len(weeks))
+    logs = np.log(np.where(used, weeks, 1.0))
+    means = logs.sum(axis=1) / np.maximum(counts, 1)
+    free = int((counts[some] - 1).sum())
+    within = float((((logs - means[:, None]) ** 2) * used).sum()) / free if free else 0.0
+    spread = float(means[some].var(ddof=1)) if some.sum() > 1 else 0.0
+    between = max(spread - within * float((1 / counts[some]).mean()), within / MOST_LEANING, 1e-12)
+    lean = within / between
+    common = float(means[some].mean())
+    found: Floats = np.exp((counts * means + lean * common) / np.maximum(counts + lean, 1e-12))
+    return np.where(some, found, math.exp(common))
 
 
 def protection_demand(series: Sequence[Series], draws: Draws, *, kin: Kin | None = None, chance: Chance | None = None) -> Floats:
     """Drawn demand over the protection time: a row a material, a column a draw, in the material's stock unit."""
     chance = chance or chance_for(series, draws)
     found = np.zeros((len(series), draws.count))
+    sizes = scales_of(series)
     groups: dict[tuple[object, ...], list[int]] = defaultdict(list)
     for place, one in enumerate(series):
         groups[len(one.weeks), one.lead_days, one.review_days, one.in_lumps].append(place)
@@ -156,9 +185,7 @@ def protection_demand(series: Sequence[Series], draws: Draws, *, kin: Kin | None
         times = (lead + first.review_days) / DAYS_A_WEEK
         taken, lent = chance.counts(len(first.weeks), times, kin, in_lumps=first.in_lumps)
         weeks = np.array([series[place].weeks for place in places], dtype=np.float64).reshape(len(places), -1)
-        own = usual_weeks(weeks)
-        scales = [own[row] if (scale := series[place].scale) is None else scale for row, place in enumerate(places)]
-        found[places] = weeks @ taken + np.outer(scales, lent)
+        found[places] = weeks @ taken + np.outer([sizes[place] for place in places], lent)
     return found
 
 
@@ -203,9 +230,21 @@ def bootstrap_points(
 
 def kin_of_series(series: Sequence[Series], draws: Draws) -> Kin:
     """The common week of these materials."""
+    return kin_of(_table(series), scales_of(series), age_weights(WEEKS_KEPT, draws.half_life))
+
+
+def scales_of(series: Sequence[Series]) -> Floats:
+    """What a usual week of use takes: as stated with the series, or found among all of them."""
+    if all(one.scale is not None for one in series):
+        return np.array([one.scale for one in series], dtype=np.float64)
+    found = usual_sizes(_table(series), [one.unit for one in series])
+    return np.array([own if one.scale is None else one.scale for one, own in zip(series, found, strict=True)])
+
+
+def _table(series: Sequence[Series]) -> Floats:
+    """The weeks side by side, the latest last; no number where a material was not there yet."""
     table = np.full((len(series), WEEKS_KEPT), np.nan)
     for row, one in enumerate(series):
         if one.weeks:
             table[row, -len(one.weeks) :] = one.weeks
-    scales = np.array([own if one.scale is None else one.scale for one, own in zip(series, usual_weeks(table), strict=True)])
-    return kin_of(table, scales, age_weights(WEEKS_KEPT, draws.half_life))
+    return table

@@ -14,8 +14,8 @@ class Draws:
 
     seed: int
     count: int = LEAST_DRAWS
-    half_life: float | None = 26.0  # weeks; None: all weeks count alike
-    borrowed: float = 2.0  # weeks of the other materials beside one's own
+    half_life: float | None = 52.0  # weeks; None: all weeks count alike
+    borrowed: float = 8.0  # weeks of the other materials beside one's own
 
     def __post_init__(self) -> None:
         if self.count < LEAST_DRAWS:

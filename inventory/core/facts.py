@@ -106,6 +106,7 @@ class Facts:
     """A material on a day."""
 
     key: int = 0
+    unit: str = ""  # in which it is kept: materials in one unit tell one another how large a usual week of use is
     today: date
     supply: Supply
     policy: Policy = Policy()

@@ -10,15 +10,21 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
+from typing import TYPE_CHECKING
 
-from inventory.core.demand import Forecast
-from inventory.core.draws import Draws
+from inventory.core.demand import WEEKS_KEPT, Forecast
+from inventory.core.draws import Draws, seed_from
 from inventory.core.facts import Policy, Supply
 from inventory.core.findings import Examined
 from inventory.core.normal import quantile
 
+if TYPE_CHECKING:
+    from inventory.core.calibration import Calibration
+
 DAYS_A_WEEK = 7
 LEAST_COMMON_WEEKS = 52  # weeks with use, of all materials together, before one borrows from the others: own choice
+MOST_FOLLOWED = 200  # materials: more would teach little and take longer
 Level = Callable[[float], float]
 
 
@@ -102,6 +108,42 @@ def reorder_points(
     )
 
 
+def learnt_level(examined: Sequence[Examined], lots: Sequence[float], draws: Draws) -> Level:
+    """The quantile that would have given each target, learnt from materials with a whole year of log.
+
+    ``lots`` is what each orders beyond its reorder point. At most ``MOST_FOLLOWED`` materials are followed, always the same ones.
+    Where too few order cycles are known, the quantile is read at the target itself.
+    """
+    taught = [place for place, one in enumerate(examined) if len(one.weeks) == WEEKS_KEPT and any(one.weeks)]
+    taught.sort(key=lambda place: (seed_from(examined[place].facts.key), place))
+    chosen = [(examined[place], lots[place]) for place in sorted(taught[:MOST_FOLLOWED])]
+    if not chosen:
+        return same
+    return _followed(
+        tuple(one.weeks for one, _ in chosen),
+        tuple(max(round(protection_days(one) / DAYS_A_WEEK) - 1, 0) for one, _ in chosen),
+        tuple(lot for _, lot in chosen),
+        tuple(one.facts.unit for one, _ in chosen),
+        draws,
+    ).level
+
+
+@lru_cache(maxsize=4)
+def _followed(
+    weeks: tuple[tuple[float, ...], ...],
+    leads: tuple[int, ...],
+    lots: tuple[float, ...],
+    units: tuple[str, ...],
+    draws: Draws,
+) -> Calibration:
+    """Kept, since it takes a while and changes once a week."""
+    import numpy as np
+
+    from inventory.core.calibration import calibrate
+
+    return calibrate(np.array(weeks), leads=leads, draws=draws, lots=np.array(lots), units=units)
+
+
 def protection_days(one: Examined) -> float:
     """Lead time + review interval."""
     return one.facts.supply.days + one.facts.policy.review_days
@@ -113,7 +155,12 @@ def _drawn(examined: Sequence[Examined], draws: Draws, level: Level) -> Sequence
     from inventory.core.bootstrap import Series, bootstrap_points, kin_of_series
 
     series = [
-        Series(weeks=one.weeks, lead_days=one.facts.supply.drawn_days, review_days=one.facts.policy.review_days)
+        Series(
+            weeks=one.weeks,
+            lead_days=one.facts.supply.drawn_days,
+            review_days=one.facts.policy.review_days,
+            unit=one.facts.unit,
+        )
         for one in examined
     ]
     busy = sum(1 for one in examined for week in one.weeks if week > 0)

@@ -13,11 +13,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.core.bootstrap import Chance, Floats, age_weights, kin_of, upper_quantiles, usual_weeks
+from inventory.core.bootstrap import Chance, Floats, age_weights, kin_of, upper_quantiles, usual_sizes
 from inventory.core.demand import INTERVAL_CUT, LEAST_WEEKS_WITH_USE, SMOOTHING, START_WEEKS
 from inventory.core.draws import Draws
 from inventory.core.normal import quantile
 
+Places = NDArray[np.int64]
 Tick = Callable[[], None]
 
 
@@ -31,24 +32,15 @@ class Memory:
 
     half_life: float | None  # periods; None: all count alike
     borrowed: float  # periods of the other materials beside one's own
-    own_scale: bool = True  # borrowed periods are relative to the material's usual one; False: as they are, in a common unit
 
     @property
     def words(self) -> str:
         """For the table."""
         back = "all periods count alike" if self.half_life is None else f"half-life {self.half_life:g} periods"
-        if not self.borrowed:
-            return f"{back}, own periods only"
-        how = "scaled to the own size" if self.own_scale else "as they are"
-        return f"{back}, {self.borrowed:g} borrowed periods {how}"
+        return f"{back}, {self.borrowed:g} borrowed periods" if self.borrowed else f"{back}, own periods only"
 
 
-MEMORIES = tuple(
-    Memory(half_life=half_life, borrowed=borrowed, own_scale=own_scale)
-    for half_life in (6.0, 12.0)
-    for borrowed in (2.0, 4.0)
-    for own_scale in (False, True)
-)
+MEMORY = Memory(half_life=12.0, borrowed=8.0)  # chosen on a part of the data: see DEVELOPERS.md
 OWN_ONLY = Memory(half_life=None, borrowed=0.0)
 
 
@@ -106,34 +98,32 @@ def drawn_levels(
     memory: Memory,
     leads: Sequence[int],
     draws: Draws,
+    rows: Places | None = None,
+    units: Sequence[str] = (),
     tick: Tick = _nothing,
 ) -> list[Floats]:
-    """For each level the reorder points of every period of the span, by the bootstrap of the own and borrowed periods."""
+    """For each level the reorder points of every period of the span, by the bootstrap of the own and borrowed periods.
+
+    ``leads`` are equally likely; ``rows`` names the materials that are asked for, all by default; ``units`` says in what each is
+    kept.
+    """
     chance = Chance(
         Draws(seed=draws.seed, count=draws.count, half_life=memory.half_life, borrowed=memory.borrowed), most_weeks=max(leads) + 2
     )
     choice = np.sort(np.asarray(leads, dtype=np.float64))
     times = choice[np.minimum((chance.lead * len(choice)).astype(np.int64), len(choice) - 1)] + 1
-    found = [np.zeros((len(history), span.length)) for _ in levels]
+    asked = np.arange(len(history)) if rows is None else rows
+    found = [np.zeros((len(asked), span.length)) for _ in levels]
     for place, at in enumerate(range(span.begin, span.end)):
         known = history[:, :at]
-        scales = _scales(known, memory)
-        kin = kin_of(known, scales, age_weights(at, memory.half_life)) if memory.borrowed else None
+        sizes = usual_sizes(known, units or None)
+        kin = kin_of(known, sizes, age_weights(at, memory.half_life)) if memory.borrowed else None
         taken, lent = chance.counts(at, times, kin, in_lumps=True)
-        drawn = known @ taken + np.outer(scales, lent)
+        drawn = known[asked] @ taken + np.outer(sizes[asked], lent)
         for table, points in zip(found, upper_quantiles(drawn, levels), strict=True):
             table[:, place] = points
         tick()
     return found
-
-
-def _scales(known: Floats, memory: Memory) -> Floats:
-    """The usual size of each row; where there was no use yet, that of the others."""
-    if not memory.own_scale:
-        return np.ones(len(known))
-    own = usual_weeks(known)
-    busy = own > 0
-    return np.where(busy, own, own[busy].mean() if busy.any() else 0.0)
 
 
 def normal_levels(history: Floats, span: Span, *, level: float, leads: Sequence[int]) -> Floats:

@@ -17,7 +17,7 @@ from inventory.core.draws import Draws
 from inventory.core.facts import Facts, Policy, Supply
 from inventory.core.findings import Examined, Finding, examine
 from inventory.core.packs import Costs, PackChoice, PackCount, PackOffer, choose_packs, priced, single_packs
-from inventory.core.points import DAYS_A_WEEK, Level, ReorderPoint, reorder_points, same
+from inventory.core.points import DAYS_A_WEEK, Level, ReorderPoint, learnt_level, reorder_points, same
 from inventory.core.projection import NOISE, Arrival, Projection, project
 from inventory.core.quantity import economic_quantity
 
@@ -60,7 +60,6 @@ class Advice:
     must_order: bool
     order_by: date | None  # the day it runs short less the lead time; never before today
     economic: float
-    review_demand: float
     order_up_to: float
     cap: float | None  # the most that can be used while it is fresh, less what is there; None when it keeps
     held_by_cap: bool  # below its reorder point, and yet no more can be used while fresh
@@ -109,6 +108,11 @@ class Advice:
         return self.choice is not None and self.cap is not None and float(self.choice.quantity) > self.cap + NOISE
 
     @property
+    def beyond_fresh(self) -> bool:
+        """The reorder point asks for more than can be used while it is fresh."""
+        return self.cap is not None and self.must_order and float(self.wanted) > self.cap + NOISE
+
+    @property
     def considered(self) -> tuple[PackChoice, ...]:
         """What covering the need with one kind of pack alone would cost, beside what was chosen."""
         return single_packs(self.offers, need=self.wanted, cap=_as_decimal(self.cap), costs=self.costs)
@@ -143,14 +147,17 @@ class Advice:
         )
 
 
-def advise_all(known: Sequence[Facts], *, draws: Draws | None = None, level: Level = same) -> tuple[Advice, ...]:
+def advise_all(known: Sequence[Facts], *, draws: Draws | None = None, level: Level | None = None) -> tuple[Advice, ...]:
     """Advice on each material. The draws of all are made at once, and materials lend one another their weeks.
 
-    ``level`` turns a service target into the quantile at which a drawn reorder point is read. Without ``draws`` the normal form
-    speaks for all.
+    ``level`` turns a service target into the quantile at which a drawn reorder point is read; without it, it is learnt from the
+    log of these materials. Without ``draws`` the normal form speaks for all.
     """
     examined = [examine(facts) for facts in known]
     forecasts = [one.forecast or NO_USE for one in examined]
+    if level is None:
+        lots = [_economic(one, demand) for one, demand in zip(examined, forecasts, strict=True)]
+        level = learnt_level(examined, lots, draws) if draws is not None else same
     points = reorder_points(examined, forecasts, draws, level=level)
     return tuple(_advise(one, demand, point) for one, demand, point in zip(examined, forecasts, points, strict=True))
 
@@ -170,17 +177,18 @@ def _advise(one: Examined, demand: Forecast, point: ReorderPoint) -> Advice:
     booked = sum((need.quantity for need in facts.needs if need.on <= until), ZERO)
     available = float(seen.usable_now + in_time - expires - booked)
     lacking = _lacking(seen, first=today + timedelta(days=math.ceil(facts.supply.days)), until=until)
-    economic, review_demand = _economic(one, demand), demand.rate * policy.review_days / DAYS_A_WEEK
-    up_to = point.quantity + max(economic, review_demand)
+    economic = _economic(one, demand)
+    up_to = point.quantity + economic
     below = available < point.quantity - NOISE or lacking > NOISE
     need = max(0.0, up_to - available - float(late), point.quantity - available, lacking) if below else 0.0
     there = seen.usable_now + in_time + late - expires
     cap = _fresh_cap(facts, demand, float(there))
     held = False
     if cap is not None and below:
-        owed = max(0.0, float(booked - seen.usable_now - in_time + expires))
-        held = max(cap, owed) <= NOISE < need
-        need = min(need, max(cap, owed))
+        owed = float(booked - seen.usable_now - in_time + expires)
+        most = max(cap, owed, _useful_point(facts, point) - available)
+        held = most <= NOISE < need
+        need = min(need, max(most, 0.0))
     wanted = Decimal(str(round(need, 6)))
     costs = _costs(facts, demand, there)
     can_choose = wanted > 0 and one.can_be_bought
@@ -201,7 +209,6 @@ def _advise(one: Examined, demand: Forecast, point: ReorderPoint) -> Advice:
         must_order=wanted > 0,
         order_by=_order_by(facts, seen.short_on, must_order=wanted > 0),
         economic=economic,
-        review_demand=review_demand,
         order_up_to=up_to,
         cap=cap,
         held_by_cap=held,
@@ -231,7 +238,10 @@ def _lacking(seen: Projection, *, first: date, until: date) -> float:
 
 
 def _economic(one: Examined, demand: Forecast) -> float:
-    """The economic quantity at the usual pack's price."""
+    """What is ordered beyond the reorder point: the economic quantity at the usual pack's price.
+
+    Use over the review interval is not added: the protection time holds that interval already.
+    """
     facts = one.facts
     usual = next((offer for offer in one.offers if offer.key == facts.usual_pack), one.offers[0] if one.offers else None)
     return economic_quantity(
@@ -253,6 +263,17 @@ def _fresh_cap(facts: Facts, demand: Forecast, there: float) -> float | None:
     last = facts.today + timedelta(days=min(math.ceil(facts.supply.days) + math.floor(fresh), 36_500))
     booked = float(sum((need.quantity for need in facts.needs if need.on <= last), ZERO))
     return max(0.0, max(demand.rate * fresh / DAYS_A_WEEK * facts.policy.freshness, booked) - there)
+
+
+def _useful_point(facts: Facts, point: ReorderPoint) -> float:
+    """The reorder point goes before freshness, as far as what it holds can be used at all.
+
+    Where things spoil within the protection time, stock for the rest of that time helps nobody.
+    """
+    fresh = facts.fresh_days
+    if fresh is None or fresh >= point.protection_days:
+        return point.quantity
+    return point.quantity * max(fresh, 0.0) / point.protection_days
 
 
 def _costs(facts: Facts, demand: Forecast, there: Decimal) -> Costs:

@@ -2,11 +2,14 @@
 
 Pure: no Django, no clock. Needs numpy: import this module inside the function that uses it.
 
-The first half of the history tunes, the second half counts. The policy decides on each period from the periods before it. What
-is tuned on the first half: how far the draws look back, and the level of the quantile. A reorder point at the 95 % quantile of
-what is drawn does not give 95 % of order cycles: orders are placed when something was just taken, so a cycle sees more than an
-ordinary stretch of time, and it lasts longer than one protection time. Every level is therefore followed in the background from
-the middle of the first half on, and before each period the policy takes the one that would have given the target so far.
+The first half of the history tunes, the second half counts. The policy decides on each period from the periods before it: every
+level of the quantile is followed in the background from the middle of the first half on, and before each period the policy takes
+the one that would have given the target so far (``inventory.core.calibration``). The fixed policies are tuned on the whole first
+half; beside that stands what the best of their settings would have needed for the service that this policy reached, chosen with
+hindsight.
+
+Where things spoil, the freshness cap holds for what goes beyond the reorder point. What it brings about when it goes before the
+reorder point as well is shown beside it.
 """
 
 from __future__ import annotations
@@ -14,13 +17,15 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
 from inventory.core.bootstrap import Floats
+from inventory.core.calibration import LEVELS, adapted_levels
 from inventory.core.draws import Draws
 from inventory.core.policies import (
-    MEMORIES,
+    MEMORY,
     OWN_ONLY,
     Fixed,
     Memory,
@@ -33,12 +38,12 @@ from inventory.core.policies import (
 from inventory.core.quantity import economic_quantity
 from inventory.core.simulate import Outcome, Rule, World, simulate
 
-LEVELS = (0.5, 0.7, 0.8, 0.9, 0.95, 0.97, 0.98, 0.985, 0.99, 0.995, 0.998, 0.9995)
-FINE_LEVELS = tuple(1 - math.exp(-step / 5) for step in range(8, 39))  # 80 % to 99.95 %
 FACTORS = {"spread": tuple(step / 2 for step in range(13)), "highest": tuple(step / 4 for step in range(2, 13))}
 MORE = (0.0, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0)
 INTERVALS = (1, 2, 3)
 LEAST_PERIODS = 16
+OURS, OWN, MINMAX, TIMED = "this policy", "own periods only", "fixed minimum and maximum", "fixed-interval order-up-to"
+STAGES = {OURS: (0.0, 0.5), OWN: (0.6, 0.05), MINMAX: (0.65, 0.1), TIMED: (0.75, 0.25)}  # where in a run, and how much of it
 
 Progress = Callable[[str, int, int], None]  # what is being done, how much is done, of how much
 
@@ -94,13 +99,18 @@ class Report:
     materials: int
     periods: int
     half: int
-    memory: Memory
-    levels: tuple[float, float]  # of the quantile, before the first and the last period of the second half
     ours: Result
+    capped: Result | None  # where things spoil: the freshness cap goes before the reorder point as well
     plain: Result  # own periods only, quantile at the target itself
     normal: Result
     rivals: tuple[Rival, ...]
-    curve: tuple[Outcome, ...]  # ours at other levels, second half: for the chart
+    curve: tuple[Outcome, ...]  # ours at each level, second half: for the chart
+
+    @property
+    def results(self) -> tuple[Result, ...]:
+        """All lines of the table."""
+        own = [self.ours, *([self.capped] if self.capped else []), self.plain, self.normal]
+        return (*own, *(rival.tuned for rival in self.rivals))
 
     @property
     def reaches_service(self) -> bool:
@@ -128,45 +138,28 @@ def replay(history: Floats, price: Floats, setting: Setting, *, progress: Progre
     if periods < LEAST_PERIODS:
         raise TooShortError(periods)
     run = _Run(history, price, setting, progress or (lambda _words, _done, _all: None))
-    memory = run.tune()
-    ours = run.adaptive(memory)
+    target = f"{setting.service:.1%}"
+    ours = run.adaptive()
+    capped = run.adaptive(caps_all=True) if setting.shelf is not None else None
     plain = run.drawn_once(OWN_ONLY, setting.service)
-    normal = run.of_levels(normal_levels(history, run.late, level=setting.service, leads=setting.leads), run.late, rated=True)
-    rivals = run.rivals(ours.outcome.cycle_service)
+    normal = run.of_levels(normal_levels(history, run.late, level=setting.service, leads=setting.leads), run.late)
     return Report(
         setting=setting,
         materials=len(history),
         periods=periods,
         half=run.late.begin,
-        memory=memory,
-        levels=(ours.first, ours.last),
-        ours=Result(
-            policy="This policy",
-            how=f"{memory.words}, quantile from {ours.first:.2%} to {ours.last:.2%}",
-            outcome=ours.outcome,
-        ),
-        plain=Result(policy="Own periods, quantile at the target", how=f"{OWN_ONLY.words}, {setting.service:.0%}", outcome=plain),
-        normal=Result(policy="Normal form at the target", how=f"λτ + zσ, {setting.service:.0%}", outcome=normal),
-        rivals=rivals,
+        ours=_result("This policy", ours),
+        capped=_result("The same, freshness before the reorder point", capped) if capped else None,
+        plain=Result(policy="Own periods, quantile at the target", how=f"{OWN_ONLY.words}, {target}", outcome=plain),
+        normal=Result(policy="Normal form at the target", how=f"λτ + zσ, {target}", outcome=normal),
+        rivals=run.rivals(ours.outcome.cycle_service),
         curve=ours.curve,
     )
 
 
-def level_for(target: float, levels: Sequence[float], reached: Sequence[float]) -> float:
-    """The level at which the target is reached, between two that were tried, on a scale of the odds of running short.
-
-    The lowest or highest that was tried when the target lies outside.
-    """
-    odds = [-math.log(1 - level) for level in levels]
-    rising = np.maximum.accumulate(np.asarray(reached))
-    if target <= rising[0]:
-        return levels[0]
-    if target > rising[-1]:
-        return levels[-1]
-    right = int(np.searchsorted(rising, target))
-    low, high = float(rising[right - 1]), float(rising[right])
-    share = (target - low) / (high - low) if high > low else 1.0
-    return 1 - math.exp(-(odds[right - 1] + share * (odds[right] - odds[right - 1])))
+def _result(policy: str, adapted: Adapted) -> Result:
+    how = f"{MEMORY.words}, quantile from {adapted.first:.2%} to {adapted.last:.2%}"
+    return Result(policy=policy, how=how, outcome=adapted.outcome)
 
 
 def value_at(target: float, curve: Sequence[Outcome]) -> float | None:
@@ -228,10 +221,10 @@ class _Run:
         found: Floats = at_one[:, None] * np.sqrt(rate)
         return found
 
-    def of_levels(self, low: Floats, span: Span, *, rated: bool) -> Outcome:
+    def of_levels(self, low: Floats, span: Span, *, caps_all: bool = False) -> Outcome:
         rate = self.rates[:, span.begin - self.both.begin : span.end - self.both.begin]
         high = low + self.economic(rate)
-        rule = Rule(low=low, high=high, rate=rate if rated else None, freshness=self.setting.freshness)
+        rule = Rule(low=low, high=high, rate=rate, freshness=self.setting.freshness, caps_all=caps_all)
         return simulate(self.world(span), rule)
 
     def tables(self, memory: Memory, levels: Sequence[float], span: Span, words: str) -> list[Floats]:
@@ -247,46 +240,36 @@ class _Run:
         )
 
     def drawn(self, memory: Memory, levels: Sequence[float], span: Span, words: str) -> list[Outcome]:
-        return [self.of_levels(table, span, rated=True) for table in self.tables(memory, levels, span, words)]
+        return [self.of_levels(table, span) for table in self.tables(memory, levels, span, words)]
 
     def drawn_once(self, memory: Memory, level: float) -> Outcome:
-        return self.drawn(memory, [level], self.late, "own periods only")[0]
+        return self.drawn(memory, [level], self.late, OWN)[0]
 
-    def tune(self) -> Memory:
-        """The memory that reaches the target with the least stock in the first half."""
-        best: tuple[float, float, int] | None = None
-        for place, memory in enumerate(MEMORIES):
-            found = self.drawn(memory, LEVELS, self.early, f"tuning {place + 1} of {len(MEMORIES)}")
-            reached = [one.cycle_service for one in found]
-            stock = value_at(self.setting.service, found)
-            missed = 0.0 if stock is not None else abs(self.setting.service - max(reached))
-            value = found[-1].stock_value if stock is None else stock
-            best = min(best or (missed, value, place), (missed, value, place))
-        if best is None:
-            raise RuntimeError("there is no memory to choose from")
-        return MEMORIES[best[2]]
-
-    def adaptive(self, memory: Memory) -> Adapted:
+    def adaptive(self, *, caps_all: bool = False) -> Adapted:
         """The policy itself: before each period the level that would have given the target so far."""
-        tables = self.tables(memory, FINE_LEVELS, self.both, "this policy")
-        followed = [self.of_levels(table, self.both, rated=True).service_after for table in tables]
-        low = np.zeros((len(self.history), self.late.length))
-        chosen = []
-        for at in range(self.late.length):
-            column = at + self.early.length
-            level = level_for(self.setting.service, FINE_LEVELS, [service[column - 1] for service in followed])
-            nearest = min(range(len(FINE_LEVELS)), key=lambda place: abs(math.log(1 - FINE_LEVELS[place]) - math.log(1 - level)))
-            low[:, at] = tables[nearest][:, column]
-            chosen.append(FINE_LEVELS[nearest])
-        late = [self.of_levels(table[:, self.early.length :], self.late, rated=True) for table in tables]
-        return Adapted(outcome=self.of_levels(low, self.late, rated=True), first=chosen[0], last=chosen[-1], curve=tuple(late))
+        tables = self.drawn_tables
+        followed = [self.of_levels(table, self.both, caps_all=caps_all) for table in tables]
+        chosen = adapted_levels(self.setting.service, LEVELS, followed, first=self.early.length, count=self.late.length)
+        low = np.stack([tables[place][:, self.early.length + at] for at, place in enumerate(chosen)], axis=1)
+        late = [self.of_levels(table[:, self.early.length :], self.late, caps_all=caps_all) for table in tables]
+        return Adapted(
+            outcome=self.of_levels(low, self.late, caps_all=caps_all),
+            first=LEVELS[chosen[0]],
+            last=LEVELS[chosen[-1]],
+            curve=tuple(late),
+        )
+
+    @cached_property
+    def drawn_tables(self) -> list[Floats]:
+        """The reorder points at each level, for every period from the middle of the first half on."""
+        return self.tables(MEMORY, LEVELS, self.both, OURS)
 
     def rivals(self, service: float) -> tuple[Rival, ...]:
         minmax = [Fixed(by=by, factor=f, more=more) for by, factors in FACTORS.items() for f in factors for more in MORE]
         timed = [replace(one, every=every) for one in minmax for every in INTERVALS]
         return (
-            self.rival("Fixed minimum and maximum", minmax, service, lots=True),
-            self.rival("Fixed-interval order-up-to", timed, service, lots=False),
+            self.rival(MINMAX.capitalize(), minmax, service, lots=True),
+            self.rival(TIMED.capitalize(), timed, service, lots=False),
         )
 
     def rival(self, name: str, dials: Sequence[Fixed], service: float, *, lots: bool) -> Rival:

@@ -55,6 +55,7 @@ class Rule:
     every: int = 1  # periods from one review to the next
     rate: Floats | None = None  # expected demand a period: then nothing is bought that would spoil
     freshness: float = 0.8  # share of the shelf life in which a purchase should be used up
+    caps_all: bool = False  # the cap goes before the reorder point; False: it holds for what goes beyond the reorder point
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -155,7 +156,7 @@ def simulate(world: World, rule: Rule) -> Outcome:
     furthest = int(world.lead.max(initial=0))
     coming = np.zeros((materials, periods + furthest + 1))
     shelf = _Shelf(left=np.zeros((materials, world.shelf or 1)), keeps=world.shelf is None)
-    shelf.receive(_quantity(world, rule, position=np.zeros(materials), high=high[:, 0], rate=rate, at=0))
+    shelf.receive(_quantity(world, rule, position=np.zeros(materials), low=low[:, 0], high=high[:, 0], rate=rate, at=0))
     failed = np.zeros(materials, dtype=bool)
     rows = np.arange(materials)
     cycles = cycles_short = periods_short = orders = 0
@@ -169,7 +170,7 @@ def simulate(world: World, rule: Rule) -> Outcome:
             position = shelf.on_hand() - shelf.owed + coming[:, at + 1 :].sum(axis=1)
             if rate is not None:
                 position -= shelf.to_spoil(rate[:, at], world.lead[:, at] + rule.every)
-            wanted = _quantity(world, rule, position=position, high=high[:, at], rate=rate, at=at)
+            wanted = _quantity(world, rule, position=position, low=low[:, at], high=high[:, at], rate=rate, at=at)
             quantity = np.where(position < low[:, at] - NOISE, wanted, 0.0)
             placed = quantity > 0
             orders += int(placed.sum())
@@ -207,14 +208,19 @@ def simulate(world: World, rule: Rule) -> Outcome:
     )
 
 
-def _quantity(world: World, rule: Rule, *, position: Floats, high: Floats, rate: Floats | None, at: int) -> Floats:
-    """What to order to come up to ``high``; where things spoil, no more than can be used while fresh, but what is owed."""
-    wanted = np.maximum(high - position, 0.0)
-    if world.whole:
-        wanted = np.ceil(wanted - NOISE)
+def _quantity(world: World, rule: Rule, *, position: Floats, low: Floats, high: Floats, rate: Floats | None, at: int) -> Floats:
+    """What to order to come up to ``high``; where things spoil, beyond ``low`` no more than can be used while fresh."""
+    wanted = _whole(world, np.maximum(high - position, 0.0))
     if rate is None or world.shelf is None:
         return wanted
     cap = rate[:, at] * world.shelf * rule.freshness - np.maximum(position, 0.0)
     if world.whole:
         cap = np.where(cap > NOISE, np.maximum(np.floor(cap + NOISE), 1.0), 0.0)  # the smallest pack holds one
-    return np.minimum(wanted, np.maximum(cap, np.maximum(-position, 0.0)))
+    least = np.maximum(-position, 0.0) if rule.caps_all else _whole(world, np.maximum(low - position, 0.0))
+    found: Floats = np.minimum(wanted, np.maximum(cap, least))
+    return found
+
+
+def _whole(world: World, quantity: Floats) -> Floats:
+    found: Floats = np.ceil(quantity - NOISE) if world.whole else quantity
+    return found

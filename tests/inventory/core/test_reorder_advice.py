@@ -28,8 +28,8 @@ def test_enough_stock_is_left_alone() -> None:
 def test_below_the_reorder_point_whole_packs_are_bought() -> None:
     advice = reckon(lot(3))
     assert advice.must_order
-    assert advice.order_up_to == 6  # 4 + a week's demand
-    assert advice.wanted == 3
+    assert advice.order_up_to == 4  # the protection time holds the days until the next look at the list
+    assert advice.wanted == 1
     assert advice.choice is not None
     assert [(line.pack.key, line.count) for line in advice.choice.lines] == [(1, 1)]
 
@@ -67,13 +67,28 @@ def test_an_expired_lot_is_not_usable() -> None:
     assert reckon(lot(10, until=0)).usable == 10
 
 
-def test_no_more_is_bought_than_can_be_used_while_fresh() -> None:
-    advice = reckon(lead=28, shelf=35, charges={1: D(50)})
-    assert advice.cap == pytest.approx(2 * 5 * 0.8)
-    assert advice.wanted == 8
-    assert advice.above_cap  # two cans of 5 L hold 10 L
+def test_beyond_the_reorder_point_no_more_is_bought_than_can_be_used_while_fresh() -> None:
+    advice = reckon(lot(6), lead=7, shelf=70, charges={1: D(400)})  # the economic quantity alone is 96
+    assert advice.cap == pytest.approx(2 * 10 * 0.8 - 6)
+    assert not advice.must_order
+    advice = reckon(lot(3), lead=7, shelf=70, charges={1: D(400)})
+    assert advice.wanted == 13  # 16 fresh, less the 3
+    assert not advice.beyond_fresh
+    assert advice.above_cap  # three cans of 5 L hold 15 L
     assert advice.choice is not None
-    assert advice.choice.quantity == 10
+    assert advice.choice.quantity == 15
+
+
+def test_up_to_the_reorder_point_not_running_short_goes_before_freshness() -> None:
+    advice = reckon(lot(3), lead=28, shelf=42, deviation=2)
+    assert advice.cap == pytest.approx(2 * 6 * 0.8 - 3)
+    assert float(advice.wanted) == pytest.approx(advice.point.quantity - 3, abs=1e-6)
+    assert advice.beyond_fresh
+
+
+def test_stock_for_days_after_its_shelf_life_helps_nobody() -> None:
+    advice = reckon(lead=28, shelf=7)  # the reorder point of 10 covers 35 days; 7 of them can be covered
+    assert advice.wanted == 2
 
 
 def test_the_suppliers_usual_age_shortens_the_shelf_life() -> None:
@@ -91,7 +106,7 @@ def test_stock_that_spoils_anyway_does_not_keep_fresh_stock_out() -> None:
 
 
 def test_where_no_more_can_be_used_while_fresh_it_says_so() -> None:
-    advice = reckon(lot(5), lead=60, shelf=21, weekly=2)  # point: 2 × 67/7 = 19; fresh: 2 × 3 × 0.8 = 4.8, less the 5
+    advice = reckon(lot(7), lead=60, shelf=21, weekly=2)  # point: 2 × 67/7 = 19, of which 21 days can be covered: 6
     assert (advice.must_order, advice.held_by_cap) == (False, True)
     assert not reckon(lot(30), shelf=21).held_by_cap
 
@@ -103,7 +118,7 @@ def test_a_delivery_charge_makes_orders_larger() -> None:
 
 def test_a_price_break_is_taken_where_more_costs_less() -> None:
     cans = PackFacts(key=1, supplier=1, content=D(5), price=D(225), breaks=(PriceBreak(packs=3, price=D(140)),))
-    choice = reckon(packs=(cans,)).choice  # 6 L: two cans at 225 cost 450, three at 140 cost 420
+    choice = reckon(packs=(cans,), weekly=3).choice  # 6 L: two cans at 225 cost 450, three at 140 cost 420
     assert choice is not None
     assert [(line.count, line.cost) for line in choice.lines] == [(3, 420)]
 

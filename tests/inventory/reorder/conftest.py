@@ -33,9 +33,9 @@ def supplier() -> Supplier:
 
 @pytest.fixture
 def clear(supplier: Supplier) -> Material:
-    """Two litres a week, sold in cans of 5 L at 109."""
+    """Three litres a week, sold in cans of 5 L at 109."""
     material = Material.objects.create(
-        code="CLEAR", name="Clear", kind="coating", weekly_use=D(2), weekly_use_sd=D(0), shelf_life_days=365
+        code="CLEAR", name="Clear", kind="coating", weekly_use=D(3), weekly_use_sd=D(0), shelf_life_days=365
     )
     Pack.objects.create(
         material=material, supplier=supplier, description="5 L can", content=D(5), price=D("109.00"), is_usual=True

@@ -32,7 +32,7 @@ def test_a_material_below_its_reorder_point_is_bought_in_whole_packs(clear: Mate
     found = reorder_list(today=today)
     [order] = found.orders
     [line] = order.lines
-    # protection 7 + 7 days at 2 L a week: 4 L; up to 4 + 2 L: 6 L, two cans of 5 L
+    # protection 7 + 7 days at 3 L a week: 6 L, two cans of 5 L
     assert [(pack.pack.description, pack.count) for pack in line.packs] == [("5 L can", 2)]
     assert line.amount == order.total == found.total == D("218.00")
     assert order.missing == D("282.00")
@@ -72,7 +72,7 @@ def test_what_a_job_booked_is_not_available(clear: Material, office: User, today
 def test_the_log_counts_over_what_the_shop_entered_as_soon_as_it_shows_use(clear: Material) -> None:
     entered = demand_of(clear, [D(0), D(0)])
     assert entered is not None
-    assert (entered.rate, entered.method) == (2, ForecastMethod.ENTERED)
+    assert (entered.rate, entered.method) == (3, ForecastMethod.ENTERED)
     few = demand_of(clear, [D(0), D(3), D(3), D(3)])
     assert few is not None
     assert (few.rate, few.method) == (2.25, ForecastMethod.MEAN)
@@ -85,7 +85,7 @@ def test_a_rate_without_a_spread_is_given_half_of_itself(clear: Material) -> Non
     clear.weekly_use_sd = None
     demand = demand_of(clear, [])
     assert demand is not None
-    assert demand.deviation == 1
+    assert demand.deviation == 1.5
 
 
 def test_a_material_that_nobody_sells_is_listed_with_what_to_mend(clear: Material, today: date) -> None:

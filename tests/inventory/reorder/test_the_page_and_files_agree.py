@@ -32,7 +32,7 @@ def desk(client: Client, office: User) -> Client:
 def trap(supplier: Supplier) -> Material:
     """A material whose name would like to be a formula, at a price that needs rounding."""
     material = Material.objects.create(
-        code="TRAP", name="=1+1 <b>Łódź µm² €</b>", kind="coating", weekly_use=D(2), weekly_use_sd=D(0)
+        code="TRAP", name="=1+1 <b>Łódź µm² €</b>", kind="coating", weekly_use=D(3), weekly_use_sd=D(0)
     )
     Pack.objects.create(
         material=material, supplier=supplier, description="0.7 L", content=D("0.7"), price=D("3.335"), is_usual=True
