@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
 from decimal import Decimal
 
 import django_tables2 as tables
 
-from finishing.show import day, money, preferences, quantity
+from finishing.show import money, preferences, quantity
 from inventory.choices import StockUnit
 from inventory.shown import cost_per
 from inventory.tables import FIGURE, HouseTable
@@ -54,16 +53,15 @@ def with_rounding(groups: Sequence[ValueGroup]) -> Sequence[ValueGroup]:
 
 
 class ValueTable(HouseTable):
-    """Lots with what they held on a day."""
+    """Lots with what they held on a day, and where they stood."""
 
     caption = "Value by lot"
 
     material = tables.Column(linkify=("material", [tables.A("material_id")]))
     number = tables.Column(verbose_name="Lot", linkify=("lot", [tables.A("pk")]), attrs={"td": {"class": "nowrap"}})
     kind_words = tables.Column(verbose_name="Kind")
-    place = tables.Column(verbose_name="Place then")
-    received_on = tables.Column(verbose_name="Received", attrs={"td": {"class": "nowrap"}})
-    quantity = tables.Column(verbose_name="Quantity then", attrs=FIGURE, orderable=False)
+    place = tables.Column()
+    quantity = tables.Column(attrs=FIGURE, orderable=False)
     unit_cost = tables.Column(verbose_name="Cost", attrs=FIGURE, orderable=False)
     value = tables.Column(attrs=SUM)
 
@@ -73,10 +71,6 @@ class ValueTable(HouseTable):
     def __init__(self, found: StockValue) -> None:
         total = tables.Column(verbose_name="Value", attrs=SUM, footer=money(found.total))
         super().__init__(list(found.lines), extra_columns=[("value", total)], prefix="lots-")
-
-    def render_received_on(self, value: date) -> str:
-        """The day it came in."""
-        return day(value)
 
     def render_quantity(self, value: Decimal, record: ValueLine) -> str:
         """What was there."""

@@ -11,6 +11,7 @@ from django.urls import reverse
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
+from costing.models import Customer
 from costing.recall import CustomerToCall, JobPart, Trace
 from costing.recall_words import coat_words, days_words, reach_words, stayed_words, what_words
 from finishing.show import NOTHING, day, quantity
@@ -31,10 +32,7 @@ class CustomerTable(HouseTable):
     caption = "Customers to call"
 
     customer = tables.Column(accessor="customer__name", verbose_name="Customer")
-    contact = tables.Column(accessor="customer__contact", default=NOTHING)
-    phone = tables.Column(accessor="customer__phone", default=NOTHING, attrs=NOWRAP)
-    email = tables.Column(accessor="customer__email", default=NOTHING)
-    address = tables.Column(accessor="customer__address", default=NOTHING)
+    reach = tables.Column(verbose_name="How to reach them", empty_values=())
     jobs = tables.Column(empty_values=())
     stayed = tables.Column(verbose_name="In their work", empty_values=())
     last_day = tables.Column(verbose_name="Last used", attrs=NOWRAP)
@@ -43,17 +41,9 @@ class CustomerTable(HouseTable):
         orderable = False
         empty_text = "Nobody: nothing of these lots stayed in a customer’s work, as far as the books say."
 
-    def render_phone(self, value: str) -> str:
-        """To be dialled by a touch."""
-        return format_html('<a href="tel:{}">{}</a>', "".join(value.split()), value)
-
-    def render_email(self, value: str) -> str:
-        """To be written to."""
-        return format_html('<a href="mailto:{}">{}</a>', value, value)
-
-    def render_address(self, value: str) -> str:
-        """Line by line."""
-        return format_html_join(BREAK, "{}", ((line,) for line in value.splitlines()))
+    def render_reach(self, record: CustomerToCall) -> str:
+        """The contact, a number to touch, an address to write to."""
+        return format_html_join(BREAK, "{}", ((part,) for part in _reach(record.customer))) or "nothing noted"
 
     def render_jobs(self, record: CustomerToCall) -> str:
         """Each job with a link."""
@@ -66,6 +56,12 @@ class CustomerTable(HouseTable):
     def render_last_day(self, value: date) -> str:
         """The last issue for them."""
         return day(value)
+
+
+def _reach(customer: Customer) -> list[str]:
+    phone = format_html('<a href="tel:{}">{}</a>', "".join(customer.phone.split()), customer.phone) if customer.phone else ""
+    email = format_html('<a href="mailto:{}">{}</a>', customer.email, customer.email) if customer.email else ""
+    return [part for part in (customer.contact, phone, email, *customer.address.splitlines()) if part]
 
 
 class JobPartTable(HouseTable):
@@ -117,9 +113,8 @@ class TraceTable(HouseTable):
     lot = tables.Column(linkify=True, attrs=NOWRAP)
     quantity = tables.Column(accessor="flow__quantity", attrs=FIGURE)
     counts = tables.Column(accessor="flow__counts", verbose_name="Counts", attrs=FIGURE)
-    job = tables.Column(default=NOTHING, linkify=lambda record: record.job and record.job.get_absolute_url())
+    job = tables.Column(verbose_name="Job or reference", empty_values=())
     coat = tables.Column(verbose_name="Coat and mix", empty_values=())
-    reference = tables.Column(accessor="flow__reference", default=NOTHING)
 
     class Meta:
         orderable = False
@@ -145,9 +140,11 @@ class TraceTable(HouseTable):
         """The step, what was mixed for it, when and by whom."""
         return coat_words(record)
 
-    def render_reference(self, value: str, record: Trace) -> str:
-        """What somebody wrote, and whom the booking names where no job is known."""
-        return reach_words(record) or value
+    def render_job(self, record: Trace) -> str:
+        """The job, or what somebody wrote where the books name none."""
+        if record.job is None:
+            return reach_words(record) or record.flow.reference or NOTHING
+        return format_html('<a href="{}">{}</a>', record.job.get_absolute_url(), record.job)
 
 
 def _signed(value: Decimal, record: Trace) -> str:
@@ -185,10 +182,12 @@ class RecalledLotTable(HouseTable):
 
     def render_only(self, record: Lot) -> str:
         """The recall of this lot alone, and the way to set it aside."""
-        only = format_html('<a href="{}?lot={}">Only lot {}</a>', reverse("recall"), record.pk, record.number)
-        if not self.sets_aside or record.is_quarantined or not record.on_hand:
-            return only
-        return format_html('{}<br><a href="{}">Set aside</a>', only, reverse("lot_quarantine", args=[record.pk]))
+        links = []
+        if len(self.data) > 1:
+            links.append((f"{reverse('recall')}?lot={record.pk}", f"Only lot {record.number}"))
+        if self.sets_aside and record.on_hand and not record.is_quarantined:
+            links.append((reverse("lot_quarantine", args=[record.pk]), "Set aside"))
+        return format_html_join(BREAK, '<a href="{}">{}</a>', links)
 
 
 class JobLotTable(HouseTable):

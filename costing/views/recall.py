@@ -99,7 +99,7 @@ def job_lots(request: HttpRequest, pk: int) -> HttpResponse:
         "job": job,
         "parts": parts,
         "lots": paged(request, JobLotTable(parts, prefix="lots-")),
-        "traces": paged(request, TraceTable(traces, prefix="moves-", exclude=("job",))),
+        "traces": paged(request, TraceTable(traces, prefix="moves-")),
         "crumbs": [("Jobs", reverse("jobs")), (str(job), job.get_absolute_url())],
     }
     return render(request, "costing/recall/job_lots.html", context)
