@@ -19,6 +19,15 @@ from inventory.models import Booking, Lot, Material, Movement
 from inventory.recall import Balance, Flow, balances, flows
 
 ZERO = Decimal(0)
+# A recall may reach thousands of jobs, and a quote keeps its whole reckoning: read only what is told.
+LOG_TOLD = (
+    *("posting", "done_at", "mixed", "fills", "by__username", "by__first_name", "by__last_name"),
+    *("step__job", "step__position", "step__name"),
+)
+JOB_TOLD = (
+    *("title", "customer_name", "status", "starts_on", "quote_option__quote__customer__name"),
+    *(f"quote_option__quote__customer__{name}" for name in ("contact", "email", "phone", "address")),
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -174,7 +183,7 @@ def lots_of(job: Job) -> tuple[JobPart, ...]:
 
 def _logs(which: Q) -> Mapping[int, CoatLog]:
     """By posting: what was logged with it, with its step. One query."""
-    logs = CoatLog.objects.filter(which, posting__isnull=False).select_related("step", "by").order_by("pk")
+    logs = CoatLog.objects.filter(which, posting__isnull=False).select_related("step", "by").only(*LOG_TOLD).order_by("pk")
     return {log.posting_id: log for log in logs if log.posting_id is not None}
 
 
@@ -186,5 +195,5 @@ def _jobs_of_bookings(which: Q) -> Mapping[int, int]:
 
 def _jobs(ids: Iterable[int]) -> Mapping[int, Job]:
     """Jobs with their customers, without the reckoning that their quotes keep. One query."""
-    told = Job.objects.filter(pk__in=list(ids)).select_related("quote_option__quote__customer")
-    return {job.pk: job for job in told.defer("quote_option__snapshot")}
+    told = Job.objects.filter(pk__in=list(ids)).select_related("quote_option__quote__customer").only(*JOB_TOLD).order_by()
+    return {job.pk: job for job in told}

@@ -62,8 +62,12 @@ class Balance:
 
 def lots_numbered(number: str) -> list[Lot]:
     """Every lot that bears this number, in capital or small letters: all receipts, all suppliers, all parts. One query."""
-    same = Lot.objects.alias(folded=Upper("number")).filter(folded=Upper(Value(number.strip())))
-    return list(_told(same))
+    return list(_told(_numbered(number.strip())))
+
+
+def _numbered(number: str) -> QuerySet[Lot]:
+    """By the index of numbers in capital letters."""
+    return Lot.objects.alias(folded=Upper("number")).filter(folded=Upper(Value(number)))
 
 
 def lots_meant(text: str, *, today: date) -> list[Lot]:
@@ -87,7 +91,7 @@ def same_batch(lot: Lot) -> list[Lot]:
 
     A part keeps number, material and supplier, so they are looked for among the lots of that number.
     """
-    alike = list(_told(Lot.objects.filter(number=lot.number, material=lot.material_id, supplier=lot.supplier_id)))
+    alike = list(_told(_numbered(lot.number).filter(number=lot.number, material=lot.material_id, supplier=lot.supplier_id)))
     root = {one.pk: one.split_from_id for one in alike}
 
     def origin(pk: int) -> int:

@@ -131,7 +131,7 @@ def weekly_history(on: date, weeks: int = 52) -> Mapping[int, WeekHistory]:
     rows = (
         Movement.objects.standing_for(PostingKind.ISSUE, PostingKind.RETURN)
         .counting_in(since=oldest, before=monday(on))
-        .values_list("lot__material", "counts_on")  # type: ignore[misc]  # counting_in() adds the day
+        .values_list("lot__material", "posting__on")
         .annotate(total=Sum("quantity"))
         .order_by()
     )

@@ -1,4 +1,4 @@
-"""What the stock was worth at the end of a day, by lot, kind and place: rebuilt from movements, in three queries.
+"""What the stock was worth at the end of a day, by lot, kind and place: rebuilt from movements.
 
 * The quantity of a lot on a day is the sum of its movements whose postings count for that day or an earlier one. A
   counter-movement counts on its own day: until then the books said what it took back.
@@ -12,10 +12,11 @@ lot below nothing on a day in between; such lots are named.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import Any
 
 from django.db.models import Sum
 
@@ -25,6 +26,7 @@ from inventory.models import Lot, LotEvent, Movement
 
 ZERO = Decimal(0)
 NO_PLACE = "No place noted"
+AT_ONCE = 10_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,15 +95,13 @@ class StockValue:
 
 
 def stock_value(on: date) -> StockValue:
-    """The value of the stock at the end of a day, in the shop's currency. Three queries at any size of the ledger."""
+    """The value of the stock at the end of a day, in the shop's currency.
+
+    Three queries at any length of the ledger; one more for every ``AT_ONCE`` lots that held something.
+    """
     held = quantities_at(on)
-    columns = (
-        *("pk", "number", "material_id", "material__name", "material__kind", "material__stock_unit"),
-        *("received_on", "location__name", "unit_cost"),
-    )
-    rows = Lot.objects.filter(received_on__lte=on).order_by("material__name", "received_on", "pk").values_list(*columns)
     moved = _places_before_moves(on)
-    lines = tuple(
+    lines = [
         ValueLine(
             pk=pk,
             number=number,
@@ -114,10 +114,20 @@ def stock_value(on: date) -> StockValue:
             quantity=held[pk],
             unit_cost=unit_cost,
         )
-        for pk, number, material_id, material, kind, unit, received_on, place, unit_cost in rows
-        if pk in held
+        for pk, number, material_id, material, kind, unit, received_on, place, unit_cost in _about(list(held))
+    ]
+    lines.sort(key=lambda line: (line.material, line.received_on, line.pk))
+    return StockValue(on=on, lines=tuple(lines))
+
+
+def _about(lots: Sequence[int]) -> Iterator[tuple[Any, ...]]:
+    """What a line tells of each lot besides its quantity. Read in parts, since a query takes so many numbers only."""
+    columns = (
+        *("pk", "number", "material_id", "material__name", "material__kind", "material__stock_unit"),
+        *("received_on", "location__name", "unit_cost"),
     )
-    return StockValue(on=on, lines=lines)
+    for start in range(0, len(lots), AT_ONCE):
+        yield from Lot.objects.filter(pk__in=lots[start : start + AT_ONCE]).order_by().values_list(*columns)
 
 
 def rounding(values: Iterable[Decimal], *, places: int) -> Decimal:
@@ -136,7 +146,7 @@ def rounding(values: Iterable[Decimal], *, places: int) -> Decimal:
 def quantities_at(on: date) -> Mapping[int, Decimal]:
     """By lot: what it held at the end of a day, in stock units; lots that held nothing are left out. One query."""
     sums = Movement.objects.filter(posting__on__lte=on).order_by().values_list("lot").annotate(total=Sum("quantity"))
-    return {lot: total for lot, total in sums if total}
+    return dict(sums.exclude(total=0))
 
 
 def _places_before_moves(on: date) -> Mapping[int, str | None]:

@@ -104,26 +104,20 @@ class Posting(models.Model):
 class MovementQuerySet(models.QuerySet["Movement"]):
     """Named reads of movements."""
 
+    # A counter-movement mirrors one movement and counts on its day, so that both together are nothing: to leave out what was
+    # reversed gives the same sums as to add both, and reads the movements of the days asked for only.
+
     def standing_for(self, *kinds: PostingKind) -> MovementQuerySet:
-        """Movements of these kinds, and the counter-movements that take such back."""
-        return self.filter(Q(posting__kind__in=kinds) | Q(reverses__posting__kind__in=kinds))
+        """Movements of these kinds that stand: nobody has taken them back."""
+        return self.filter(posting__kind__in=kinds, reversed_by__isnull=True)
 
     def out_of_date(self) -> MovementQuerySet:
-        """Write-offs of what went out of date, and the counter-movements that take such back."""
-        cause = WriteOffCause.EXPIRED
-        return self.filter(Q(posting__cause=cause) | Q(reverses__posting__cause=cause))
+        """Write-offs of what went out of date that stand."""
+        return self.filter(posting__kind=PostingKind.WRITE_OFF, posting__cause=WriteOffCause.EXPIRED, reversed_by__isnull=True)
 
     def counting_in(self, *, since: date, before: date) -> MovementQuerySet:
-        """Movements that count on a day from ``since`` to before ``before``, with that day as ``counts_on``.
-
-        A counter-movement counts on the day of what it reverses, so that sums over days show what stands.
-        """
-        # A counter-movement is never older than what it reverses: the first filter spares old rows and leaves out nothing.
-        return (
-            self.filter(posting__on__gte=since)
-            .annotate(counts_on=Coalesce("reverses__posting__on", "posting__on"))
-            .filter(counts_on__gte=since, counts_on__lt=before)
-        )
+        """Movements that count on a day from ``since`` to before ``before``."""
+        return self.filter(posting__on__gte=since, posting__on__lt=before)
 
     def total(self) -> Decimal:
         """The sum of the quantities."""
@@ -148,7 +142,8 @@ class Movement(models.Model):
 
     class Meta:
         ordering = ["-pk"]
-        indexes = [models.Index(fields=["lot", "quantity"], name="movement_lot_quantity")]
+        # Sums by lot, also those up to a day, read this index alone and no row of the table.
+        indexes = [models.Index(fields=["lot", "posting", "quantity"], name="movement_lot_posting_quantity")]
         constraints = [
             models.CheckConstraint(
                 condition=~Q(quantity=0),

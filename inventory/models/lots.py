@@ -9,7 +9,7 @@ from django.conf import settings
 from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import Q
-from django.db.models.functions import Now
+from django.db.models.functions import Now, Upper
 from django.urls import reverse
 
 from finishing.fields import MoneyField, QuantityField
@@ -82,7 +82,11 @@ class Lot(models.Model):
 
     class Meta:
         ordering = ["material", "expires_on", "pk"]
-        indexes = [models.Index(fields=["material", "expires_on"], name="lot_material_expiry")]
+        indexes = [
+            models.Index(fields=["material", "expires_on"], name="lot_material_expiry"),
+            # A recall looks a number up in capital and small letters.
+            models.Index(Upper("number"), name="lot_number_any_case"),
+        ]
         constraints = [
             models.CheckConstraint(
                 condition=Q(on_hand__gte=0),
