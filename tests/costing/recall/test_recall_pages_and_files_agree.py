@@ -66,8 +66,8 @@ MISTAKES: tuple[tuple[dict[str, str], str], ...] = (
     ({"number": "  "}, "Type or scan the lot number"),
     ({"lot": "999999"}, "There is no such lot."),
     ({"lot": "x"}, "There is no such lot."),
-    ({"number": "B" * 400}, "at most 300 characters"),
-    ({"number": "B\x002"}, "Null characters"),
+    ({"number": "B" * 400}, "300 characters"),
+    ({"number": "B\x002"}, "field-error"),
 )
 
 
