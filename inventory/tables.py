@@ -10,7 +10,8 @@ from typing import Any
 
 import django_tables2 as tables
 from django.template.loader import get_template
-from django.utils.html import format_html
+from django.utils.html import format_html, format_html_join
+from django.utils.safestring import mark_safe
 
 from finishing.show import NOTHING, day, money, quantity
 from finishing.templatetags.house import BADGES
@@ -20,6 +21,7 @@ from inventory.shown import per_unit, signed, signed_money
 
 FIGURE = {"th": {"class": "num"}, "td": {"class": "num"}}
 PER_PAGE = 25
+SHOWN_MOVEMENTS = 3  # of a posting, in the list of stock moves
 
 
 def badge(kind: str, words: str) -> str:
@@ -290,9 +292,9 @@ class PostingTable(HouseTable):
 
     kind = tables.Column(accessor="pk", verbose_name="What", linkify=("posting", [tables.A("pk")]), order_by="pk")
     on = tables.Column(verbose_name="Day", attrs={"td": {"class": "nowrap"}})
+    moved = tables.Column(accessor="first_movements", verbose_name="What moved", orderable=False)
     reference = tables.Column(default=NOTHING)
     reason = tables.Column(default=NOTHING, orderable=False)
-    movement_count = tables.Column(verbose_name="Movements", attrs=FIGURE, orderable=False)
     by = tables.Column(order_by=("by__first_name", "by__username"))
 
     class Meta:
@@ -305,3 +307,14 @@ class PostingTable(HouseTable):
     def render_on(self, value: date) -> str:
         """The day it counts for."""
         return day(value)
+
+    def render_moved(self, value: Sequence[Movement], record: Any) -> str:
+        """How much of which lots; the first few where it moved many."""
+        lines = [(signed(quantity(move.quantity, move.lot.material.stock_unit), move.quantity), move.lot) for move in value]
+        shown = format_html_join(
+            mark_safe("<br>"),
+            '<span class="nowrap">{}</span> <a href="{}">{}, lot {}</a>',
+            ((amount, lot.get_absolute_url(), lot.material, lot.number) for amount, lot in lines),
+        )
+        more = record.movement_count - len(value)
+        return format_html("{}<br>and {} more", shown, more) if more > 0 else shown

@@ -8,7 +8,7 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
-from django.db.models import Count, OuterRef, QuerySet, Subquery
+from django.db.models import Count, OuterRef, Prefetch, QuerySet, Subquery
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect
 from django.urls import reverse
@@ -17,7 +17,7 @@ from django_tables2 import RequestConfig
 from finishing.models import User
 from inventory.choices import PostingKind
 from inventory.models import Movement, Posting
-from inventory.tables import PER_PAGE, HouseTable
+from inventory.tables import PER_PAGE, SHOWN_MOVEMENTS, HouseTable
 
 View = TypeVar("View", bound=Callable[..., HttpResponseBase])
 SEE_COSTS = "costing.see_costs"
@@ -48,6 +48,12 @@ def with_movement_count(postings: QuerySet[Posting]) -> QuerySet[Posting]:
     """Each posting with ``movement_count``, counted for the rows of one page only and not for the whole table."""
     counted = Movement.objects.filter(posting=OuterRef("pk")).order_by().values("posting").annotate(n=Count("pk")).values("n")
     return postings.annotate(movement_count=Subquery(counted))
+
+
+def with_first_movements(postings: QuerySet[Posting]) -> QuerySet[Posting]:
+    """Each posting with ``first_movements``, as many as the list shows. One query for a page, however long its postings."""
+    first = Movement.objects.select_related("lot__material").order_by("pk")[:SHOWN_MOVEMENTS]
+    return postings.prefetch_related(Prefetch("movements", first, to_attr="first_movements"))
 
 
 def crumbs(*pairs: tuple[str, str]) -> list[tuple[str, str]]:

@@ -18,7 +18,17 @@ from inventory.services.order_receipts import reverse_posting
 from inventory.services.prices import paid_otherwise
 from inventory.shown import signed_money
 from inventory.tables import MovementTable, PostingTable
-from inventory.views.common import crumbs, earlier_posting, may, paged, person, sees_costs, to_posting, with_movement_count
+from inventory.views.common import (
+    crumbs,
+    earlier_posting,
+    may,
+    paged,
+    person,
+    sees_costs,
+    to_posting,
+    with_first_movements,
+    with_movement_count,
+)
 
 SAID_ABOVE = ("on", "kind", "reference", "by")
 
@@ -27,7 +37,7 @@ SAID_ABOVE = ("on", "kind", "reference", "by")
 @may("inventory.view")
 def stock_moves(request: HttpRequest) -> HttpResponse:
     """All postings, newest first."""
-    counted = with_movement_count(Posting.objects.select_related("by"))
+    counted = with_first_movements(with_movement_count(Posting.objects.select_related("by")))
     chosen = PostingFilter(request.GET, queryset=counted)
     table = paged(request, PostingTable(chosen.qs))
     is_empty = not table.rows and not Posting.objects.exists()

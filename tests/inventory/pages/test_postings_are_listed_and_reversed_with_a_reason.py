@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Any
+from uuid import uuid4
 
 import pytest
 from django.test import Client
 from django.urls import reverse
 
 from inventory.models import Material, Posting
+from inventory.services.ledger import ReceiptLine, receive
 from tests.inventory.pages.shop import Shelf, booked, errors, key, words
+
+D = Decimal
 
 
 @pytest.fixture
@@ -94,3 +99,18 @@ def test_the_list_begins_with_the_newest(office: Client, taken: Posting) -> None
 
 def test_an_empty_shop_is_told_what_to_do_first(office: Client) -> None:
     assert "Nothing has moved yet" in words(office.get(reverse("stock_moves")))
+
+
+def test_the_list_says_what_moved_and_how_much(office: Client, taken: Posting, clear: Material, shelf: Shelf) -> None:
+    page = words(office.get(reverse("stock_moves")))
+    assert "−4 L Clear coat, lot A-1" in page
+    assert "+10 L Clear coat, lot A-1" in page
+    assert "more" not in page
+
+
+def test_a_long_posting_shows_its_first_movements_and_counts_the_rest(office: Client, clear: Material, shelf: Shelf) -> None:
+    lines = [ReceiptLine(material=clear, quantity=D(1), unit_cost=D(5), lot_number=f"L{number}") for number in range(7)]
+    receive(key=uuid4(), by=shelf.by, on=shelf.today, supplier=None, reference="many", lines=lines)
+    page = words(office.get(reverse("stock_moves")))
+    assert "+1 L Clear coat, lot L0 +1 L Clear coat, lot L1 +1 L Clear coat, lot L2 and 4 more" in page
+    assert "lot L3" not in page
