@@ -32,6 +32,8 @@ class Size:
     delivery_rounds: int
     few_movements: int
     many_movements: int
+    long_movements: int  # of the ledger that recall and past value are measured on
+    long_rounds: int
     pages: frozenset[str] = frozenset()  # names of the pages that are measured; empty: all
 
 
@@ -46,6 +48,8 @@ FULL = Size(
     delivery_rounds=15,
     few_movements=1_000,
     many_movements=100_000,
+    long_movements=1_000_000,
+    long_rounds=7,
 )
 QUICK = Size(
     estimate_rounds=5,
@@ -58,6 +62,8 @@ QUICK = Size(
     delivery_rounds=2,
     few_movements=400,
     many_movements=1_200,
+    long_movements=3_000,
+    long_rounds=2,
     pages=frozenset({"desk_buying", "estimate", "job", "lots", "material", "reorder_list", "spray_room", "stock_moves"}),
 )
 

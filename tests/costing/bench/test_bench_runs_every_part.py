@@ -19,6 +19,8 @@ PARTS = (
     "Delivery of ",
     "Quote of ",
     "Spreadsheet of ",
+    "Recall of ",
+    "Stock value of ",
     "Page lots",
 )
 LINE = re.compile(r"^(?P<name>.+?)  +(?P<ours>[\d.,]+)  +(?P<baseline>[\d.,]+)  +(?P<unit>\S+)  +(?P<ratio>[\d.,]+)  ")
@@ -60,7 +62,7 @@ def test_every_part_prints_a_finite_ratio(run: tuple[subprocess.CompletedProcess
 
 def test_each_step_is_told_apart_from_the_table(run: tuple[subprocess.CompletedProcess[str], Path]) -> None:
     done, _ = run
-    for part in ("estimates", "postings", "deliveries", "quote", "sheet", "pages"):
+    for part in ("estimates", "postings", "deliveries", "quote", "sheet", "recall", "value", "pages"):
         assert f"bench: {part}" in done.stderr
     assert "bench:" not in done.stdout
 
