@@ -7,27 +7,36 @@ in the list, marked, and counts for nothing. Reads only, each in a constant numb
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 
-from django.db.models import Q
+from django.db.models import F, Q
 
 from costing.models import CoatLog, Customer, Job, JobStepMaterial
 from inventory.models import Booking, Lot, Material, Movement
 from inventory.recall import Balance, Flow, balances, flows
 
 ZERO = Decimal(0)
-# A recall may reach thousands of jobs, and a quote keeps its whole reckoning: read only what is told.
+# A recall may reach thousands of logs and jobs, and a quote keeps its whole reckoning: only what is told is read.
 LOG_TOLD = (
-    *("posting", "done_at", "mixed", "fills", "by__username", "by__first_name", "by__last_name"),
-    *("step__job", "step__position", "step__name"),
+    *("posting_id", "pk", "done_at", "mixed", "by__first_name", "by__last_name", "by__username"),
+    *("step__job_id", "step__position", "step__name"),
 )
-JOB_TOLD = (
-    *("title", "customer_name", "status", "starts_on", "quote_option__quote__customer__name"),
-    *(f"quote_option__quote__customer__{name}" for name in ("contact", "email", "phone", "address")),
-)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Logged:
+    """A coat or another step as logged, and with it the mix: what a recall tells of it."""
+
+    pk: int
+    job_id: int
+    position: int  # of the step
+    step: str
+    mixed: Decimal | None  # L
+    done_at: datetime
+    by: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,7 +46,7 @@ class Trace:
     flow: Flow
     lot: Lot
     job: Job | None = None
-    log: CoatLog | None = None  # the coat, and with it the mix, that the issue was for
+    log: Logged | None = None  # the coat, and with it the mix, that the issue was for
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,6 +56,7 @@ class JobPart:
     job: Job
     material: Material
     traces: tuple[Trace, ...]
+    customer: Customer | None = None  # read for a recall only
 
     @property
     def taken(self) -> Decimal:
@@ -66,8 +76,8 @@ class JobPart:
     @property
     def coats(self) -> tuple[str, ...]:
         """The steps that it was logged on and that count, in their order."""
-        steps = {trace.log.step for trace in self.traces if trace.log and trace.flow.counts > 0}
-        return tuple(step.name for step in sorted(steps, key=lambda step: step.position))
+        steps = {(trace.log.position, trace.log.step) for trace in self.traces if trace.log and trace.flow.counts > 0}
+        return tuple(name for _, name in sorted(steps))
 
     @property
     def days(self) -> tuple[date, date]:
@@ -114,50 +124,46 @@ class Recall:
         return tuple(lot for lot in self.lots if lot.on_hand > 0)
 
 
-def _part(traces: Sequence[Trace]) -> JobPart:
+def _part(traces: Sequence[Trace], customer: Customer | None = None) -> JobPart:
     first = traces[0]
     if first.job is None:
         raise ValueError("a part of a job has a job")
-    return JobPart(job=first.job, material=first.lot.material, traces=tuple(traces))
+    return JobPart(job=first.job, material=first.lot.material, traces=tuple(traces), customer=customer)
 
 
-def _parts(traces: Iterable[Trace]) -> tuple[JobPart, ...]:
+def _parts(traces: Iterable[Trace], customers: Mapping[int, Customer]) -> tuple[JobPart, ...]:
     together: dict[tuple[int, int], list[Trace]] = defaultdict(list)
     for trace in traces:
         if trace.job is not None:
             together[trace.job.pk, trace.lot.material_id].append(trace)
-    made = [_part(of) for of in together.values()]
+    made = [_part(of, customers[job_id]) for (job_id, _), of in together.items()]
     return tuple(sorted(made, key=lambda part: (part.stayed <= 0, part.days[0], part.job.pk)))
 
 
 def _to_call(parts: Iterable[JobPart]) -> tuple[CustomerToCall, ...]:
-    theirs: dict[int, list[JobPart]] = defaultdict(list)
-    found: dict[int, Customer] = {}
+    theirs: dict[Customer, list[JobPart]] = defaultdict(list)
     for part in parts:
-        if part.stayed > 0:
-            customer = part.job.quote_option.quote.customer
-            theirs[customer.pk].append(part)
-            found[customer.pk] = customer
-    called = (CustomerToCall(customer=customer, parts=tuple(theirs[pk])) for pk, customer in found.items())
+        if part.customer is not None and part.stayed > 0:
+            theirs[part.customer].append(part)
+    called = (CustomerToCall(customer=customer, parts=tuple(of)) for customer, of in theirs.items())
     return tuple(sorted(called, key=lambda one: (one.customer.name.casefold(), one.customer.pk)))
 
 
 def recall(lots: Iterable[Lot]) -> Recall:
-    """Where these lots went. Five queries, however many jobs and movements there are; two where nothing was issued."""
+    """Where these lots went. Six queries, however many jobs and movements there are; two where nothing was issued."""
     kept = {lot.pk: lot for lot in lots}
     moved = flows(Movement.objects.filter(lot__in=list(kept)))
     logs = _logs(Q(posting__movements__lot__in=list(kept))) if moved else {}
     booked = _jobs_of_bookings(Q(booking__movements__lot__in=list(kept))) if moved else {}
-    ids = {log.step.job_id for log in logs.values()} | set(booked.values())
-    jobs = _jobs(ids) if ids else {}
+    jobs, customers = _jobs({log.job_id for log in logs.values()} | set(booked.values()))
 
     def trace(flow: Flow) -> Trace:
         log = logs.get(flow.posting_id)
-        job_id = log.step.job_id if log else booked.get(flow.booking_id or 0)
+        job_id = log.job_id if log else booked.get(flow.booking_id or 0)
         return Trace(flow=flow, lot=kept[flow.lot_id], job=jobs[job_id] if job_id else None, log=log)
 
     traces = tuple(trace(flow) for flow in moved)
-    parts = _parts(traces)
+    parts = _parts(traces, customers)
     return Recall(
         lots=tuple(kept.values()),
         balances=tuple(balances(list(kept.values()))) if kept else (),
@@ -181,10 +187,22 @@ def lots_of(job: Job) -> tuple[JobPart, ...]:
     return tuple(sorted(made, key=lambda part: (part.material.name, part.traces[0].lot.number, part.traces[0].lot.pk)))
 
 
-def _logs(which: Q) -> Mapping[int, CoatLog]:
-    """By posting: what was logged with it, with its step. One query."""
-    logs = CoatLog.objects.filter(which, posting__isnull=False).select_related("step", "by").only(*LOG_TOLD).order_by("pk")
-    return {log.posting_id: log for log in logs if log.posting_id is not None}
+def _logs(which: Q) -> Mapping[int, Logged]:
+    """By posting: what was logged with it. One query."""
+    logs = CoatLog.objects.filter(which, posting__isnull=False).order_by("pk").values_list(*LOG_TOLD)
+    return {
+        posting: Logged(
+            pk=pk,
+            job_id=job_id,
+            position=position,
+            step=step,
+            mixed=mixed,
+            done_at=done_at,
+            by=f"{first} {last}".strip() or username,
+        )
+        for posting, pk, done_at, mixed, first, last, username, job_id, position, step in logs
+        if posting is not None
+    }
 
 
 def _jobs_of_bookings(which: Q) -> Mapping[int, int]:
@@ -193,7 +211,12 @@ def _jobs_of_bookings(which: Q) -> Mapping[int, int]:
     return dict(lines.values_list("booking_id", "step__job_id").distinct())
 
 
-def _jobs(ids: Iterable[int]) -> Mapping[int, Job]:
-    """Jobs with their customers, without the reckoning that their quotes keep. One query."""
-    told = Job.objects.filter(pk__in=list(ids)).select_related("quote_option__quote__customer").only(*JOB_TOLD).order_by()
-    return {job.pk: job for job in told}
+def _jobs(ids: Collection[int]) -> tuple[Mapping[int, Job], Mapping[int, Customer]]:
+    """Jobs by their number, and by the same number the customers they are for. Two queries, none for no job."""
+    if not ids:
+        return {}, {}
+    customer = F("quote_option__quote__customer")
+    jobs = {job.pk: job for job in Job.objects.filter(pk__in=list(ids)).annotate(customer_pk=customer).order_by()}
+    whose = {pk: job.customer_pk for pk, job in jobs.items()}
+    customers = {one.pk: one for one in Customer.objects.filter(pk__in=set(whose.values())).order_by()}
+    return jobs, {job_id: customers[pk] for job_id, pk in whose.items()}

@@ -35,7 +35,7 @@ def coat_words(trace: Trace) -> str:
         return show.NOTHING
     local = timezone.localtime(log.done_at)
     mix = f", mix of {show.pour(log.mixed)}" if log.mixed else ""
-    return f"{log.step.name}{mix}, {show.day(local.date())} {local:%H:%M}, {log.by}"
+    return f"{log.step}{mix}, {show.day(local.date())} {local:%H:%M}, {log.by}"
 
 
 def reach_words(trace: Trace) -> str:

@@ -61,7 +61,7 @@ class Balance:
 
 
 def lots_numbered(number: str) -> list[Lot]:
-    """Every lot that bears this number, in capital or small letters: all receipts, all suppliers, all parts. One query."""
+    """Every lot that bears this number, in capital or small letters: all receipts, all suppliers, all parts."""
     return list(_told(_numbered(number.strip())))
 
 
@@ -71,7 +71,7 @@ def _numbered(number: str) -> QuerySet[Lot]:
 
 
 def lots_meant(text: str, *, today: date) -> list[Lot]:
-    """The lots that a typed number or a scanned code names. One or two queries."""
+    """The lots that a typed number or a scanned code names."""
     found = lots_numbered(text)
     if found:
         return found
@@ -87,7 +87,7 @@ def lots_like(text: str) -> list[Lot]:
 
 
 def same_batch(lot: Lot) -> list[Lot]:
-    """A lot with all that was split from it or that it was split from: the same cans, in several places. One query.
+    """A lot with all that was split from it or that it was split from: the same cans, in several places.
 
     A part keeps number, material and supplier, so they are looked for among the lots of that number.
     """
@@ -103,7 +103,8 @@ def same_batch(lot: Lot) -> list[Lot]:
 
 
 def _told(lots: QuerySet[Lot]) -> QuerySet[Lot]:
-    return lots.select_related("material", "supplier", "location").order_by("received_on", "pk")
+    # Many lots share few materials, suppliers and places: fetched once each, not joined to every lot.
+    return lots.prefetch_related("material", "supplier", "location").order_by("received_on", "pk")
 
 
 def flows(movements: QuerySet[Movement]) -> list[Flow]:

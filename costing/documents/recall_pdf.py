@@ -25,6 +25,7 @@ from finishing.documents.pdf import Column, document, facts, heading, para, tabl
 from finishing.models import Shop
 
 NUM: Any = "right"
+MOST_TRACES = 400  # about twenty pages, and a second or two of drawing
 CUSTOMERS = (
     Column(words="Customer", share=2),
     Column(words="How to reach them", share=2.6),
@@ -73,7 +74,7 @@ def recall_pdf(found: Recall, *, shop: Shop, on: date, invariant: bool = False) 
         heading("Lots"),
         _held(found),
         heading("Issues and returns"),
-        _traces(found.traces),
+        *_some(found.traces),
     ]
     return _finished("Recall", story, shop=shop, on=on, invariant=invariant, number=found.lots[0].number)
 
@@ -151,6 +152,14 @@ def _held(found: Recall) -> Any:
         for lot in found.lots
     ]
     return table(HELD, rows)
+
+
+def _some(traces: Sequence[Trace]) -> list[Any]:
+    """The issues and returns, the latest ones only where they would fill a book."""
+    if len(traces) <= MOST_TRACES:
+        return [_traces(traces)]
+    words = f"The latest {MOST_TRACES} of {len(traces):,}; the spreadsheet lists all. Customers and jobs above count them all."
+    return [para(words, "strong"), _traces(traces[-MOST_TRACES:])]
 
 
 def _traces(traces: Sequence[Trace]) -> Any:

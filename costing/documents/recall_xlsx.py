@@ -101,7 +101,7 @@ def _traces(book: Book, traces: Sequence[Trace]) -> None:
         logged: tuple[Value, ...] = (None, None, None, None)
         if log is not None:
             done = timezone.localtime(log.done_at).replace(tzinfo=None)
-            logged = (log.step.name, log.mixed, done, str(log.by))
+            logged = (log.step, log.mixed, done, log.by)
         moved = (flow.on, what_words(trace), trace.lot.number, material.name, flow.quantity, flow.counts, material.stock_unit)
         sheet.row((*moved, str(trace.job) if trace.job else None, *logged, reach_words(trace) or flow.reference))
 

@@ -137,6 +137,16 @@ def test_the_pdfs_tell_the_same(as_: As, office: User, sprayed: Job) -> None:
         assert words in lots, words
 
 
+def test_a_pdf_that_would_fill_a_book_says_what_it_leaves_out(
+    as_: As, office: User, sprayed: Job, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("costing.documents.recall_pdf.MOST_TRACES", 1)
+    text = " ".join(pdf_text(as_(office).get(reverse("recall_pdf"), {"number": "B2"}).content).split())
+    assert "The latest 1 of 2; the spreadsheet lists all." in text
+    assert "Hotel of Nowhere" in text
+    assert sprayed.number in text
+
+
 @pytest.mark.libreoffice
 def test_the_spreadsheets_recalculate_to_the_page(as_: As, office: User, sprayed: Job, soffice: Path, tmp_path: Path) -> None:
     browser = as_(office)
