@@ -14,7 +14,7 @@ from decimal import Decimal
 
 from django.db.models import F, Q
 
-from costing.models import CoatLog, Customer, Job, JobStepMaterial
+from costing.models import Batch, BatchUse, CoatLog, Customer, Job, JobStepMaterial
 from inventory.models import Booking, Lot, Material, Movement
 from inventory.recall import Balance, Flow, balances, flows
 
@@ -24,11 +24,12 @@ LOG_TOLD = (
     *("posting_id", "pk", "done_at", "mixed", "by__first_name", "by__last_name", "by__username"),
     *("step__job_id", "step__position", "step__name"),
 )
+BATCH_TOLD = ("posting_id", "pk", "mixed_at", "litres", *LOG_TOLD[4:])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Logged:
-    """A coat or another step as logged, and with it the mix: what a recall tells of it."""
+    """What an issue was for: a step as logged, with its mix, or a batch that was mixed before its coats."""
 
     pk: int
     job_id: int
@@ -37,6 +38,8 @@ class Logged:
     mixed: Decimal | None  # L
     done_at: datetime
     by: str
+    batch: str = ""  # the number on the pot
+    coats: tuple[tuple[int, str], ...] = ()  # place and name of the steps that the batch went on and that count
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,7 +79,8 @@ class JobPart:
     @property
     def coats(self) -> tuple[str, ...]:
         """The steps that it was logged on and that count, in their order."""
-        steps = {(trace.log.position, trace.log.step) for trace in self.traces if trace.log and trace.flow.counts > 0}
+        logs = [trace.log for trace in self.traces if trace.log and trace.flow.counts > 0]
+        steps = {step for log in logs for step in (log.coats if log.batch else ((log.position, log.step),))}
         return tuple(name for _, name in sorted(steps))
 
     @property
@@ -150,10 +154,11 @@ def _to_call(parts: Iterable[JobPart]) -> tuple[CustomerToCall, ...]:
 
 
 def recall(lots: Iterable[Lot]) -> Recall:
-    """Where these lots went. Six queries, however many jobs and movements there are; two where nothing was issued."""
+    """Where these lots went. Eight queries, however many jobs and movements there are; two where nothing was issued."""
     kept = {lot.pk: lot for lot in lots}
     moved = flows(Movement.objects.filter(lot__in=list(kept)))
-    logs = _logs(Q(posting__movements__lot__in=list(kept))) if moved else {}
+    by_lot = Q(posting__movements__lot__in=list(kept))
+    logs = {**_logs(by_lot), **_batches(by_lot)} if moved else {}
     booked = _jobs_of_bookings(Q(booking__movements__lot__in=list(kept))) if moved else {}
     jobs, customers = _jobs({log.job_id for log in logs.values()} | set(booked.values()))
 
@@ -174,8 +179,8 @@ def recall(lots: Iterable[Lot]) -> Recall:
 
 
 def lots_of(job: Job) -> tuple[JobPart, ...]:
-    """What went into a job, lot by lot: one part for each lot, by material and lot number. Four queries."""
-    logs = _logs(Q(step__job=job))
+    """What went into a job, lot by lot: one part for each lot, by material and lot number. Seven queries at most."""
+    logs = {**_logs(Q(step__job=job)), **_batches(Q(step__job=job))}
     bookings = list(Booking.objects.filter(step_materials__step__job=job).order_by().distinct().values_list("pk", flat=True))
     moved = flows(Movement.objects.filter(Q(posting__in=list(logs)) | Q(booking__in=bookings)))
     told = Lot.objects.filter(pk__in={flow.lot_id for flow in moved}).select_related("material", "supplier", "location")
@@ -202,6 +207,29 @@ def _logs(which: Q) -> Mapping[int, Logged]:
         )
         for posting, pk, done_at, mixed, first, last, username, job_id, position, step in logs
         if posting is not None
+    }
+
+
+def _batches(which: Q) -> Mapping[int, Logged]:
+    """By posting: the batch that was mixed with it, and the coats that it went on. Two queries."""
+    batches = Batch.objects.filter(which).order_by("pk")
+    coats: dict[int, set[tuple[int, str]]] = defaultdict(set)
+    uses = BatchUse.objects.standing().filter(batch__in=batches.values("pk")).order_by()
+    for pk, position, step in uses.values_list("batch_id", "log__step__position", "log__step__name"):
+        coats[pk].add((position, step))
+    return {
+        posting: Logged(
+            pk=pk,
+            job_id=job_id,
+            position=position,
+            step=step,
+            mixed=litres,
+            done_at=mixed_at,
+            by=f"{first} {last}".strip() or username,
+            batch=Batch(pk=pk).number,
+            coats=tuple(sorted(coats[pk])),
+        )
+        for posting, pk, mixed_at, litres, first, last, username, job_id, position, step in batches.values_list(*BATCH_TOLD)
     }
 
 

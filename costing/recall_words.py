@@ -29,13 +29,17 @@ def what_words(trace: Trace) -> str:
 
 
 def coat_words(trace: Trace) -> str:
-    """The coat, what was mixed for it, when and by whom."""
+    """The coat, what was mixed for it, when and by whom; for a batch also its number and the coats that it went on."""
     log = trace.log
     if log is None:
         return show.NOTHING
     local = timezone.localtime(log.done_at)
+    when = f"{show.day(local.date())} {local:%H:%M}, {log.by}"
+    if log.batch:
+        on = ", ".join(name for _, name in log.coats) or "no coat yet"
+        return f"Batch {log.batch} of {show.pour(log.mixed)}, on {on}, mixed {when}"
     mix = f", mix of {show.pour(log.mixed)}" if log.mixed else ""
-    return f"{log.step}{mix}, {show.day(local.date())} {local:%H:%M}, {log.by}"
+    return f"{log.step}{mix}, {when}"
 
 
 def reach_words(trace: Trace) -> str:

@@ -18,7 +18,7 @@ QUANTITY = "#,##0.######"
 AMOUNTS = ("Logged on", "From", "To", "Taken", "Came back", "Stayed", "Unit")
 MOVES = (
     *("Day", "What", "Lot", "Material", "Quantity", "Counts", "Unit"),
-    *("Job", "Coat", "Mixed, L", "Logged for", "Logged by", "Reference"),
+    *("Job", "Coat", "Batch", "Mixed, L", "Logged for", "Logged by", "Reference"),
 )
 AMOUNT_WIDTHS = (
     *(Width(26), Width(12, DATE_FORMAT), Width(12, DATE_FORMAT)),
@@ -92,16 +92,17 @@ def _amounts(sheet: Sheet, parts: Sequence[JobPart], lead: Sequence[tuple[Value,
 def _traces(book: Book, traces: Sequence[Trace]) -> None:
     widths = (
         *(Width(12, DATE_FORMAT), Width(26), Width(18), Width(34), Width(12, QUANTITY), Width(12, QUANTITY), Width(7)),
-        *(Width(36), Width(24), Width(12, QUANTITY), Width(18, MOMENT_FORMAT), Width(20), Width(40)),
+        *(Width(36), Width(24), Width(10), Width(12, QUANTITY), Width(18, MOMENT_FORMAT), Width(20), Width(40)),
     )
     sheet = book.sheet("Issues and returns", columns=widths, landscape=True)
     sheet.header(MOVES)
     for trace in traces:
         flow, log, material = trace.flow, trace.log, trace.lot.material
-        logged: tuple[Value, ...] = (None, None, None, None)
+        logged: tuple[Value, ...] = (None, None, None, None, None)
         if log is not None:
             done = timezone.localtime(log.done_at).replace(tzinfo=None)
-            logged = (log.step, log.mixed, done, log.by)
+            coat = ", ".join(name for _, name in log.coats) if log.batch else log.step
+            logged = (coat, log.batch or None, log.mixed, done, log.by)
         moved = (flow.on, what_words(trace), trace.lot.number, material.name, flow.quantity, flow.counts, material.stock_unit)
         sheet.row((*moved, str(trace.job) if trace.job else None, *logged, reach_words(trace) or flow.reference))
 

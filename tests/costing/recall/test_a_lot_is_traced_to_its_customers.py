@@ -9,10 +9,13 @@ from uuid import uuid4
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
+from django.utils import timezone
 
 from costing.models import Job
 from costing.recall import Recall, lots_of, recall
-from costing.recall_words import doubts
+from costing.recall_words import coat_words, doubts
+from costing.services.batches import mix_batch
+from costing.services.coat_checks import BatchTake
 from finishing.models import User
 from inventory.choices import WriteOffCause
 from inventory.models import Location, Lot, Supplier
@@ -20,7 +23,7 @@ from inventory.recall import lots_meant, lots_numbered, same_batch
 from inventory.services import ledger
 from inventory.services.bookings import book
 from inventory.services.transfers import move
-from tests.costing.jobs.finish_shop import BASE, HARDENER, FinishShop, log, step, today
+from tests.costing.jobs.finish_shop import BASE, HARDENER, MIXED, FinishShop, log, step, today, uses
 
 pytestmark = [pytest.mark.django_db, pytest.mark.database]
 
@@ -187,6 +190,31 @@ def test_a_job_tells_all_its_lots(stocked: FinishShop, kitchen: Job, hotel: Job,
     assert {part.traces[0].lot.number for part in lots_of(hotel)} == {"B2", "H1", "L1", "S1"}
 
 
+def test_a_batch_stands_between_its_lots_and_its_coats(stocked: FinishShop, kitchen: Job, finisher: User) -> None:
+    first, second = step(kitchen, "First coat"), step(kitchen, "Second coat")
+    batch = mix_batch(
+        key=uuid4(),
+        by=finisher,
+        step=first,
+        mixed_at=timezone.now(),
+        litres=MIXED,
+        components=uses(first)[0],
+        override_reason="",
+        today=today(),
+    )
+    (trace,) = traced("H1").traces
+    assert (trace.job, trace.log.batch, trace.log.mixed, trace.log.coats) == (kitchen, batch.number, MIXED, ())
+    assert "no coat yet" in coat_words(trace)
+    for coat, litres in ((first, D(2)), (second, D("0.5"))):
+        takes = [BatchTake(batch=batch, litres=litres)]
+        log(coat, by=finisher, mixed=None, components=[], from_batches=takes, early_reason="a test piece")
+    (part,) = traced("H1").parts
+    assert part.coats == ("First coat", "Second coat")
+    assert part.stayed == HARDENER
+    assert f"Batch {batch.number} of 2.793 L, on First coat, Second coat" in coat_words(part.traces[0])
+    assert {one.coats for one in lots_of(kitchen) if one.material == stocked.hardener} == {part.coats}
+
+
 def test_recall_and_its_way_back_agree(stocked: FinishShop, kitchen: Job, hotel: Job, finisher: User) -> None:
     for job in (kitchen, hotel):
         log(step(job, "First coat"), by=finisher)
@@ -214,4 +242,4 @@ def test_the_number_of_queries_stays_the_same(stocked: FinishShop, kitchen: Job,
         log(step(hotel, name), by=finisher)
     bring_back(stocked, stocked.lots["H1"], "0.05", kitchen)
     issue(stocked, stocked.lots["H1"], "0.1", reference="sample")
-    assert queries() == before == (8, 4)
+    assert queries() == before == (10, 6)
