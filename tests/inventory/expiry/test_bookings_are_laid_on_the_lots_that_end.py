@@ -109,6 +109,7 @@ NEEDS = st.lists(st.tuples(st.integers(-5, 110), quantities(most=15_000_000)), m
 )
 
 
+@settings(deadline=None)
 @given(lots=LOTS, needs=NEEDS, weekly=st.integers(0, 9))
 def test_what_is_used_and_left_is_what_there_is(lots: list[LotView], needs: list[BookedNeed], weekly: int) -> None:
     shown = look(lots, needs, weekly=str(weekly))
@@ -124,7 +125,7 @@ def test_what_is_used_and_left_is_what_there_is(lots: list[LotView], needs: list
     assert all(quantity <= by_key[key].quantity for key, quantity in served.items())
 
 
-@settings(max_examples=40)
+@settings(max_examples=40, deadline=None)
 @given(lots=LOTS, needs=NEEDS)
 def test_no_other_way_would_use_up_more(lots: list[LotView], needs: list[BookedNeed]) -> None:
     """Second opinion: scipy's linear programming (HiGHS), which may serve any booking from any lot that is good on its day."""
@@ -139,7 +140,7 @@ def test_no_other_way_would_use_up_more(lots: list[LotView], needs: list[BookedN
     assert float(sum((lot.booked for lot in shown), NOTHING)) == pytest.approx(best, abs=1e-5)
 
 
-@settings(max_examples=40)
+@settings(max_examples=40, deadline=None)
 @given(lots=LOTS, needs=NEEDS, weekly=st.integers(0, 9))
 def test_the_projection_of_the_reorder_list_expects_the_same_to_expire(
     lots: list[LotView], needs: list[BookedNeed], weekly: int

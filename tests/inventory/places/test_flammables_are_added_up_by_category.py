@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from inventory.core.flammables import Held, flammables, litres_of
@@ -75,6 +75,7 @@ def test_what_cannot_be_is_refused(litres: str, category: int, words: str) -> No
         held("x", litres, category)
 
 
+@settings(deadline=None)
 @given(st.lists(st.tuples(quantities(), st.sampled_from([0, 1, 2, 3, 4, None]))))
 def test_every_litre_is_counted_once(rows: list[tuple[Decimal, int | None]]) -> None:
     liquids = [Held(name=f"{place}", litres=litres, category=of) for place, (litres, of) in enumerate(rows)]

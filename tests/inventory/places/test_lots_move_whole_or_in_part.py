@@ -172,7 +172,7 @@ def test_nobody_takes_from_a_quarantine_place_until_it_is_moved_on(
     counter.issue(lot.material, "1")
 
 
-@settings(max_examples=15, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(parts=st.lists(st.tuples(quantities(most=30_000_000), st.booleans()), max_size=5))
 def test_any_moves_keep_quantity_and_value(
     clear: Material, shelf_a: Location, booth: Location, by: User, counter: Counter, parts: list[tuple[Decimal, bool]]
