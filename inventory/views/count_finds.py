@@ -30,6 +30,7 @@ class Candidate:
     lot: Lot
     line: CountLine | None  # on this count already
     move_to: str  # the address that notes that it was moved here; empty where that is not needed
+    place_here: str  # the same for a lot of which nobody has noted where it stands
     words: str
 
 
@@ -63,9 +64,13 @@ def _candidate(count: StockCount, lot: Lot, line: CountLine | None) -> Candidate
     left = quantity(lot.on_hand, lot.material.stock_unit)
     where = f"in {lot.place}" if lot.place else "without a place"
     words = f"{left} in the books, {where}" if lot.on_hand else "used up by the books"
-    is_elsewhere = bool(lot.on_hand and count.location_id and lot.location_id and lot.location_id != count.location_id)
-    move_to = reverse("lot_place", args=[lot.pk], query={"to": count.location_id}) if is_elsewhere and line is None else ""
-    return Candidate(lot=lot, line=line, move_to=move_to, words=words)
+    to_here = ""
+    if lot.on_hand and count.location_id and lot.location_id != count.location_id and line is None:
+        to_here = reverse("lot_place", args=[lot.pk], query={"to": count.location_id})
+    is_placed = lot.location_id is not None
+    return Candidate(
+        lot=lot, line=line, move_to=to_here if is_placed else "", place_here="" if is_placed else to_here, words=words
+    )
 
 
 def _to_line(count: StockCount, line: CountLine) -> HttpResponse:

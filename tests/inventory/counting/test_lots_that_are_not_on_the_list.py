@@ -51,8 +51,14 @@ def test_a_lot_of_another_place_is_moved_first(
     assert add_lot(count=count, lot=away) == add_lot(count=count, lot=away) == round_.line(count, away)
 
 
-def test_a_lot_that_stands_nowhere_is_added(count: StockCount, shelf: Shelf, clear: Material) -> None:
-    assert add_lot(count=count, lot=shelf.lot(clear, "2", number="N-1")).book == 2
+def test_a_lot_that_stands_nowhere_is_added_and_can_be_placed(
+    tablet: Client, count: StockCount, shelf: Shelf, clear: Material
+) -> None:
+    nowhere = shelf.lot(clear, "2", number="N-1")
+    page = tablet.get(reverse("count_found", args=[count.pk]), {"number": "N-1"}).text
+    assert reverse("lot_place", args=[nowhere.pk], query={"to": count.location_id}) in page
+    assert "Add it to the count" in page
+    assert add_lot(count=count, lot=nowhere).book == 2
 
 
 def test_a_lot_on_another_open_count_is_not_added(count: StockCount, shelf: Shelf, gloves: Material, round_: Round) -> None:
