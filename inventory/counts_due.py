@@ -65,7 +65,7 @@ class DueMaterial:
 
 
 def counting_plan(*, on: date) -> tuple[DueMaterial, ...]:
-    """Every material in stock with the day on which it is due, those of class A first. Six queries."""
+    """Every material in stock with the day on which it is due, those of class A first. At most eight queries."""
     lots = list(Lot.objects.in_stock().order_by().values_list("pk", "material_id", "received_on"))
     looked, moved = _last_looks(), _last_moves()
     of_lots: dict[int, list[tuple[date, date | None]]] = defaultdict(list)
@@ -109,9 +109,23 @@ def _last_looks() -> dict[int, date]:
 
 
 def _last_moves() -> dict[int, date]:
-    """By lot in stock: the last day on which something moved; count differences are no movement on the shelf."""
-    moved = Movement.objects.filter(lot__on_hand__gt=0).exclude(posting__kind=PostingKind.COUNT)
-    return dict(moved.order_by().values_list("lot").annotate(Max("posting__on")))
+    """By lot in stock: the day of its newest movement in the books.
+
+    A count difference is no movement on the shelf: there the last one of another kind counts. The newest is found in the
+    index alone, which a maximum over the days of all movements is not.
+    """
+    newest = Movement.objects.filter(lot__on_hand__gt=0).order_by().values("lot").annotate(last=Max("pk")).values("last")
+    days: dict[int, date] = {}
+    counted = []
+    for lot, kind, on in Movement.objects.filter(pk__in=newest).order_by().values_list("lot", "posting__kind", "posting__on"):
+        if kind == PostingKind.COUNT:
+            counted.append(lot)
+        else:
+            days[lot] = on
+    if counted:
+        others = Movement.objects.filter(lot__in=counted).exclude(posting__kind=PostingKind.COUNT)
+        days.update(others.order_by().values_list("lot").annotate(Max("posting__on")))
+    return days
 
 
 def _yearly_use(on: date) -> Mapping[int, Decimal]:

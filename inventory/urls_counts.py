@@ -8,6 +8,7 @@ urlpatterns = [
     path("counts/", counts.stock_counts, name="stock_counts"),
     path("counts/new/", counts.count_new, name="count_new"),
     path("counts/due/", counts.counts_due, name="counts_due"),
+    path("counts/due/tile/", counts.counts_due_tile, name="counts_due_tile"),
     path("counts/<int:pk>/", counts.stock_count, name="stock_count"),
     path("counts/<int:pk>/enter/", count_entry.count_enter, name="count_enter"),
     path("counts/<int:pk>/lines/<int:line>/", count_entry.count_line, name="count_line"),

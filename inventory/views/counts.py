@@ -16,7 +16,7 @@ from finishing.show import percent
 from inventory.choices import CountStatus
 from inventory.core.counting import CUMULATIVE, INTERVAL_DAYS, TOLERANCE, CountClass
 from inventory.counts import Reckoning, finds_of, lines_of, reckon
-from inventory.counts_due import accuracy, counting_plan
+from inventory.counts_due import accuracy, counting_plan, due_materials
 from inventory.errors import StockError
 from inventory.filters_counts import CountFilter
 from inventory.forms.counts import SHOP, CancelForm, DueForm, StartForm
@@ -132,6 +132,21 @@ def _rule(count_class: CountClass) -> str:
     if count_class is CountClass.B:
         return f"B, {days}: those up to {percent(CUMULATIVE[count_class], 0)}"
     return f"C, {days}: the rest, and what nobody used in a year"
+
+
+@require_safe
+@COUNT
+def counts_due_tile(request: HttpRequest) -> HttpResponse:
+    """A part of the buying desk that comes after the page: how many counts are open, how many materials due."""
+    due = len(due_materials(on=today()))
+    words = "material" if due == 1 else "materials"
+    context = {
+        "open_counts": StockCount.objects.filter(status=CountStatus.OPEN).count(),
+        "due": due,
+        "words": words,
+        "note": f"{due} {words} due" if due else "nothing else is due",
+    }
+    return render(request, "inventory/counts/_due_tile.html", context)
 
 
 @require_safe

@@ -14,7 +14,6 @@ from django.views.decorators.http import require_safe
 
 from finishing.models import Shop
 from inventory.choices import CountStatus, PostingKind
-from inventory.counts_due import due_materials
 from inventory.forms.moves import today
 from inventory.models import Lot, Material, Pack, Posting, StockCount, Supplier
 from inventory.place_loads import over_their_limit
@@ -91,7 +90,7 @@ def desk_buying(request: HttpRequest) -> HttpResponse:
     materials = {material.pk: material for material in Material.objects.all()}
     unpriced = Material.objects.filter(is_active=True).exclude(packs__in=Pack.objects.filter(is_usual=True))
     received = with_movement_count(Posting.objects.filter(kind=PostingKind.RECEIPT).select_related("by"))
-    steps, short, due = _first_steps(), _short(materials, lines), len(due_materials(on=on))
+    steps, short = _first_steps(), _short(materials, lines)
     context = {
         "costs": sees_costs(request),
         "shop": shop,
@@ -102,10 +101,7 @@ def desk_buying(request: HttpRequest) -> HttpResponse:
         "short_count": len(short),
         "short_words": "material" if len(short) == 1 else "materials",
         "awaited": awaited(on),
-        "counts": StockCount.objects.filter(status=CountStatus.OPEN).count(),
-        "counts_due": due,
-        "counts_due_words": "material" if due == 1 else "materials",
-        "counts_note": f"{due} {'material' if due == 1 else 'materials'} due" if due else "nothing else is due",
+        "open_counts": StockCount.objects.filter(status=CountStatus.OPEN).count(),
         "over_limit": over_their_limit(lots=lots),
         "value": sum((line.value for line in lines.values()), Decimal(0)),
         "unpriced": unpriced[:SHOWN],

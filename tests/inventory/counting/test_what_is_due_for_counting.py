@@ -109,6 +109,9 @@ def test_ticked_materials_are_counted(tablet: Client, shelf: Shelf, clear: Mater
 def test_the_buying_desk_points_to_what_is_due_and_open(desk: Client, shelf: Shelf, clear: Material, round_: Round) -> None:
     shelf.lot(clear, "10", came=60)
     used(shelf, clear, "2")
-    assert "Due for counting 1 material" in words(desk.get(reverse("desk_buying")))
+    tile = reverse("counts_due_tile")
+    assert f'hx-get="{tile}"' in desk.get(reverse("desk_buying")).text
+    assert "Due for counting 1 material" in words(desk.get(tile))
     round_.open()
-    assert "Counts open 1 nothing else is due" in words(desk.get(reverse("desk_buying")))
+    assert "Counts open 1 What is due" in words(desk.get(reverse("desk_buying"))), "without script"
+    assert "Counts open 1 nothing else is due" in words(desk.get(tile))
