@@ -80,6 +80,20 @@ def test_a_posted_count_puts_a_material_off_and_an_open_one_takes_it_on(
 
 
 @pytest.mark.django_db
+@pytest.mark.database
+def test_posting_a_day_after_counting_is_no_movement_on_the_shelf(shelf: Shelf, clear: Material, round_: Round) -> None:
+    lot = shelf.lot(clear, "10", came=60)
+    used(shelf, clear, "2")
+    count = round_.open()
+    round_.enter(count, lot, "7.5")
+    yesterday = timezone.now() - timedelta(days=1)
+    count.lines.update(counted_at=yesterday)
+    round_.post(count)
+    (one,) = counting_plan(on=shelf.today)
+    assert (one.due.looked_on, one.due.has_moved) == (timezone.localdate(yesterday), False)
+
+
+@pytest.mark.django_db
 def test_the_books_agree_as_often_as_the_counts_say(lot: Lot, shelf: Shelf, gloves: Material, round_: Round) -> None:
     other = shelf.lot(gloves, "40", number="G-7")
     count = round_.open()
