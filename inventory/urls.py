@@ -2,7 +2,7 @@
 
 from django.urls import include, path
 
-from inventory.views import desk, lots, materials, moves, postings, receiving, suppliers, value
+from inventory.views import desk, lots, materials, moves, postings, receiving, stock_room, suppliers, value
 
 urlpatterns = [
     path("buying/", desk.desk_buying, name="desk_buying"),
@@ -17,6 +17,7 @@ urlpatterns = [
     path("suppliers/new/", suppliers.supplier_new, name="supplier_new"),
     path("suppliers/<int:pk>/", suppliers.supplier, name="supplier"),
     path("suppliers/<int:pk>/edit/", suppliers.supplier_edit, name="supplier_edit"),
+    path("stock-room/", stock_room.stock_room, name="stock_room"),
     path("lots/", lots.lots, name="lots"),
     path("lots/<int:pk>/", lots.lot, name="lot"),
     path("lots/<int:pk>/open/", lots.lot_open, name="lot_open"),
