@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from costing.views import board, desk_owner, jobs, log, queue, recall, spray_room, tickets
+from costing.views import actual, board, desk_owner, jobs, log, queue, recall, spray_room, tickets
 
 urlpatterns = [
     path("spray-room/", spray_room.spray_room, name="spray_room"),
@@ -22,6 +22,9 @@ urlpatterns = [
     path("spray-room/queue/", queue.queue_hello, name="queue_hello"),
     path("steps/<int:pk>/ticket/", tickets.batch_ticket, name="ticket"),
     path("steps/<int:pk>/ticket.pdf", tickets.batch_ticket_pdf, name="ticket_pdf"),
+    path("jobs/<int:pk>/cost/", actual.job_cost, name="job_cost"),
+    path("steps/<int:pk>/defect/", actual.defect_new, name="defect_new"),
+    path("defects/", actual.defects, name="defects"),
     path("batches/<int:pk>/", tickets.batch, name="batch"),
     path("steps/<int:pk>/log/", log.log_coat, name="log_coat"),
 ]

@@ -96,6 +96,7 @@ DESKS: tuple[Desk, ...] = (
         entries=(
             Entry(label="Job board", url_name="board", permission="costing.view"),
             Entry(label="Jobs", url_name="jobs", permission="costing.view"),
+            Entry(label="Defects", url_name="defects", permission="costing.see_costs"),
         ),
     ),
     Desk(
