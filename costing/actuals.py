@@ -156,7 +156,7 @@ def _weights(
     reworked = _reworked(steps)
     for step, frozen in zip(steps, snapshot.performed_steps, strict=False):
         components = {line.material_id for line in step.materials if line.is_component}
-        split = _split(step, frozen, rests) if frozen.coat is not None else None
+        split = _split(step, frozen, rests, reworked) if frozen.coat is not None else None
         if split is not None:
             splits[step.step.pk] = split
         for log in step.logs:
@@ -216,17 +216,23 @@ def _reworked(steps: Sequence[StepView]) -> Mapping[int, Decimal]:
     return {row["batch"]: row["total"] for row in uses.values("batch").annotate(total=Sum("litres"))}
 
 
-def _split(step: StepView, frozen: FrozenStep, rests: Mapping[int, tuple[Decimal, Decimal]]) -> CoatSplit | None:
+def _split(
+    step: StepView, frozen: FrozenStep, rests: Mapping[int, tuple[Decimal, Decimal]], reworked: Mapping[int, Decimal]
+) -> CoatSplit | None:
+    """Where the mix of the planned coat went; what mended defects stands on its own."""
     coat = frozen.coat
-    if coat is None or not step.mixed:
+    planned = [log for log in step.logs if not log.reworks_id]
+    mixed = sum((log.mixed for log in planned if log.mixed), ZERO)
+    mixed += sum((batch.litres - reworked.get(batch.pk, ZERO) for batch in step.batches), ZERO)
+    if coat is None or mixed <= 0:
         return None
-    mixings = len(step.batches) + sum(1 for log in step.logs if log.mixed)
+    mixings = len(step.batches) + sum(1 for log in planned if log.mixed)
     return split_coat(
-        mixed=step.mixed,
+        mixed=mixed,
         back=sum((rests[batch.pk][1] for batch in step.batches), ZERO),
         thrown=sum((rests[batch.pk][0] for batch in step.batches), ZERO),
         left=sum((batch.left for batch in step.batches), ZERO),
-        fills=step.fills,
+        fills=sum(log.fills for log in planned),
         batches=mixings,
         residue_per_fill=coat.residue_per_fill,
         residue_per_batch=coat.residue_per_batch,

@@ -110,3 +110,17 @@ class DefectCause(models.TextChoices):
     CLIMATE = "climate", "Too warm, too cold, too damp"
     SURFACE = "surface", "Preparation of the surface"
     HANDLING = "handling", "Handling and stacking"
+
+
+class LearntKind(models.TextChoices):
+    """What a spray setup's log teaches."""
+
+    EFFICIENCY = "efficiency", "Transfer efficiency"
+    RATE = "rate", "Spraying rate"
+
+
+class LearntFate(models.TextChoices):
+    """What was decided about a learnt figure."""
+
+    ADOPTED = "adopted", "Adopted"
+    REFUSED = "refused", "Refused"

@@ -2,13 +2,16 @@
 
 from django.urls import URLPattern, path
 
-from costing.views import customers, labour, operations, setups, systems
+from costing.views import customers, labour, learning, operations, setups, systems
 
 urlpatterns: list[URLPattern] = [
     path("setups/", setups.setups, name="setups"),
     path("setups/new/", setups.setup_new, name="setup_new"),
     path("setups/<int:pk>/", setups.setup, name="setup"),
     path("setups/<int:pk>/edit/", setups.setup_edit, name="setup_edit"),
+    path("setups/<int:pk>/learning/", learning.setup_learning, name="setup_learning"),
+    path("setups/<int:pk>/learning/<str:kind>.svg", learning.setup_learning_chart, name="setup_learning_chart"),
+    path("setups/<int:pk>/learnt/", learning.setup_learnt, name="setup_learnt"),
     path("labour-classes/", labour.labour_classes, name="labour_classes"),
     path("labour-classes/new/", labour.labour_class_new, name="labour_class_new"),
     path("labour-classes/<int:pk>/edit/", labour.labour_class_edit, name="labour_class_edit"),

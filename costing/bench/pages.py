@@ -143,7 +143,7 @@ def _objects(shop: BenchShop) -> dict[str, Args]:
         (shop.upload.pk, "list_upload list_apply"),
         (shop.count.pk, "stock_count count_enter count_found count_sheet_pdf count_sheet_xlsx count_upload"),
         (shop.count.pk, "count_differences count_cancel"),
-        (SpraySetup.objects.order_by("pk")[0].pk, "setup setup_edit"),
+        (SpraySetup.objects.order_by("pk")[0].pk, "setup setup_edit setup_learning setup_learnt"),
         (LabourClass.objects.order_by("pk")[0].pk, "labour_class_edit"),
         (system.pk, "system system_edit system_copy operation_new"),
         (system.operations.order_by("position")[0].pk, "operation_edit operation_delete operation_move"),
@@ -165,6 +165,7 @@ def _objects(shop: BenchShop) -> dict[str, Args]:
     found["list_template"] = found["list_out"] = {"kind": "materials", "form": "csv"}
     found["count_line"] = {"pk": shop.count.pk, "line": shop.count.lines.earliest("pk").pk}
     found["count_find_remove"] = {"pk": shop.count.pk, "find": shop.count.finds.earliest("pk").pk}
+    found["setup_learning_chart"] = {"pk": SpraySetup.objects.order_by("pk")[0].pk, "kind": "efficiency"}
     found["gtin_new"] = {"gtin": "00000000000017"}  # no real article's number, with a right check digit
     return found
 

@@ -4,6 +4,7 @@ from costing.models.batches import Batch, BatchRest, BatchUse
 from costing.models.defects import Defect
 from costing.models.estimates import Customer, Estimate, EstimateOption, TakeoffRow
 from costing.models.jobs import CoatLog, Job, JobStep, JobStepMaterial
+from costing.models.learning import LearntDecision
 from costing.models.quotes import Quote, QuoteOption
 from costing.models.systems import (
     CoatComponent,
@@ -30,6 +31,7 @@ __all__ = [
     "JobStep",
     "JobStepMaterial",
     "LabourClass",
+    "LearntDecision",
     "Operation",
     "Quote",
     "QuoteOption",

@@ -96,7 +96,11 @@ def price_all(
     What cannot be priced is answered as an UnpricedOption with its problems; the others are priced all the same.
     """
     chosen = list(estimate.options.order_by("position", "pk").values_list("system_id", flat=True))
-    inputs = load_inputs(estimate, chosen, shop=shop, on=on or timezone.localdate())
+    return price_inputs(load_inputs(estimate, chosen, shop=shop, on=on or timezone.localdate()))
+
+
+def price_inputs(inputs: PricingInputs) -> tuple[PricedOption | UnpricedOption, ...]:
+    """Every system of these inputs, priced or with its problems: for whoever changes an input in memory, to see what it does."""
     try:
         takeoff = core_takeoff_of(inputs.estimate, inputs.rows)
     except PricingProblemError as error:

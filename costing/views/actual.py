@@ -26,6 +26,7 @@ from costing.variance_words import amount, sentences, whole_story
 from costing.wording import GROUP_WORDS
 from finishing import show
 from finishing.models import User
+from finishing.money import round_money
 
 COSTS = "costing.see_costs"
 ZERO = Decimal(0)
@@ -112,7 +113,8 @@ def _variance_table(actual: Actual) -> FixedTable:
 
 def _signed(money: Decimal) -> str:
     """A difference with its sign, + for dearer."""
-    return f"+{show.money(money)}" if money > 0 else show.money(money)
+    shown = round_money(money, show.preferences().places)
+    return f"+{show.money(shown)}" if shown > 0 else show.money(shown)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
