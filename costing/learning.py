@@ -105,9 +105,7 @@ def learning_of(setup: SpraySetup) -> SetupLearning:
 def _figure(kind: LearntKind, setup: SpraySetup, points: Sequence[Point]) -> Figure:
     shown = tuple(point for point in points if _value(point, kind))
     learnt = learn([_value(point, kind) or 0.0 for point in shown], setting=float(setting_of(setup, kind)))
-    return Figure(
-        kind=kind, learnt=learnt, points=shown, outliers=frozenset(shown[place].step.pk for place in learnt.outliers)
-    )
+    return Figure(kind=kind, learnt=learnt, points=shown, outliers=frozenset(shown[place].step.pk for place in learnt.outliers))
 
 
 def _value(point: Point, kind: LearntKind) -> float | None:

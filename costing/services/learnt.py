@@ -33,7 +33,7 @@ def decide(*, key: UUID, by: User, setup: SpraySetup, kind: LearntKind, fate: Le
     value = as_setting(figure.learnt.value, kind)
     if value != shown:
         raise WorkError(
-            f"The log has moved on since the page was shown: the figure is {words_of(value, kind)} now. Look at it and decide again."
+            f"The log has moved on since the page was shown: the figure is {words_of(value, kind)} now. Look and decide again."
         )
     if not figure.learnt.count:
         raise WorkError("No coat is logged with this setup yet, so there is nothing to decide.")
@@ -47,9 +47,7 @@ def decide(*, key: UUID, by: User, setup: SpraySetup, kind: LearntKind, fate: Le
     return decision
 
 
-def _decision(
-    figure: Figure, *, key: UUID, by: User, setup: SpraySetup, fate: LearntFate, value: Decimal
-) -> LearntDecision:
+def _decision(figure: Figure, *, key: UUID, by: User, setup: SpraySetup, fate: LearntFate, value: Decimal) -> LearntDecision:
     learnt = figure.learnt
     return LearntDecision(
         key=key,

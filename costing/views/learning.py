@@ -12,10 +12,11 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
+from reportlab.graphics.shapes import Drawing
 
 from costing.choices import LearntFate, LearntKind
 from costing.learning import Figure, SetupLearning, as_setting, changes_by_adopting, learning_of, setting_of
-from costing.models import SpraySetup
+from costing.models import LearntDecision, SpraySetup
 from costing.services.learnt import decide, words_of
 from costing.services.work_errors import WorkError
 from costing.tables.pricing import FixedTable, plain_table
@@ -43,7 +44,7 @@ def setup_learning(request: HttpRequest, pk: int) -> HttpResponse:
         "by_system": _system_table(found),
         "points": _points_table(found),
         "line": found.line,
-        "decisions": setup.learnt_decisions.select_related("by")[:10],
+        "decisions": LearntDecision.objects.filter(setup=setup).select_related("by")[:10],
         "may_decide": request.user.has_perm(CHANGE),
         "crumbs": [("Spray setups", reverse("setups")), (setup.name, setup.get_absolute_url())],
     }
@@ -136,7 +137,7 @@ def setup_learning_chart(request: HttpRequest, pk: int, kind: str) -> HttpRespon
     )
 
 
-def _nothing() -> object:
+def _nothing() -> Drawing:
     return line_chart([Series(words="no coat yet", points=((0.0, 0.0), (1.0, 0.0)))], x_words="", y_words="")
 
 

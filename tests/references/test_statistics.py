@@ -25,9 +25,7 @@ def norris() -> Line:
 
 
 UPDATE = "prior mean .60 weight 2 shape 3 scale .005; data .62 .58 .66 .60 .64"
-RELATION = (
-    "Normal-inverse-gamma update, Gelman et al., Bayesian Data Analysis, section 3.3 (from memory), own arithmetic"
-)
+RELATION = "Normal-inverse-gamma update, Gelman et al., Bayesian Data Analysis, section 3.3 (from memory), own arithmetic"
 
 
 def after() -> Belief:
