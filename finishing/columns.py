@@ -17,7 +17,7 @@ LOOKED_AT = 15  # rows in which the names may stand: title lines are common
 EXAMPLE = "example:"
 _BRACKETS = re.compile(r"(?P<name>.*?)\s*[(\[]\s*(?P<unit>[^()\[\]]*?)\s*[)\]]\s*")
 _BARE = re.compile(r"[+-]?[\d.,/ ]*\d")
-_HIDDEN = re.compile(r"[\x00-\x1f\x7f\ufeff]")
+_HIDDEN = re.compile(r"[\x00-\x1f\x7f]")
 
 
 class HeadingsRefusedError(ValueError):

@@ -277,6 +277,8 @@ def read_measure(text: str, kind: Kind, *, assume: str) -> Measure:
             raise UnitError(text, kind, "A fraction can't have 0 below the line.") from None
         symbols.append(unit.symbol)
         position = match.end()
+    if not symbols:
+        raise UnitError(text, kind, f"“{typed}” can't be read as {_KIND_WORDS[kind]}.")
     return Measure(value=-total if negative else total, kind=kind, unit=symbols[-1], text=typed, note=note)
 
 

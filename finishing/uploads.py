@@ -10,6 +10,7 @@ import zipfile
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, time
+from decimal import Decimal
 from typing import Any
 
 from finishing.cells import Sheet, TextRefusedError, decode, guarded, one_line, split_text
@@ -161,7 +162,7 @@ def _text(cell: Any, *, guard: bool) -> str:
     if isinstance(value, bool):
         return "TRUE" if value else "FALSE"
     if isinstance(value, float):
-        return f"{value:.15g}"
+        return f"{Decimal(f'{value:.15g}'):f}"  # without exponent, and without the noise of binary fractions
     if isinstance(value, (datetime, date, time)):
         return value.isoformat(sep=" ") if isinstance(value, datetime) else value.isoformat()
     text = one_line(str(value))

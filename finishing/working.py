@@ -40,9 +40,9 @@ class Task(Generic[T]):
     link_words: str = "Show the result"
 
 
-def answer(request: HttpRequest, task: Task[T], *, patience: float = PATIENCE) -> HttpResponseBase:
+def answer(request: HttpRequest, task: Task[T]) -> HttpResponseBase:
     """Go to the result, or to a page that shows how far the work is. A refusal within the first moment is raised."""
-    first = try_for(task.work, patience)
+    first = try_for(task.work, PATIENCE)
     if not isinstance(first, Begun):
         return redirect(task.result(first))
     page = render_to_string("finishing/working.html", {"title": task.title, "here": _HERE}, request)

@@ -123,6 +123,11 @@ def shown(cell: Cell) -> str:
     return one_line(printable(cell))
 
 
+def folded(text: str) -> str:
+    """A text as it is compared: on one line, in any case of letters."""
+    return shown(text).casefold()
+
+
 def is_as_shown(cell: str, value: Cell) -> bool:
     """Whether a cell of a file says what an export would write there."""
     text = shown(value)

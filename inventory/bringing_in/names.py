@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
+from inventory.bringing_in.cells import folded
 from inventory.bringing_in.plan import Given
 from inventory.models import Location, Supplier
 
@@ -13,12 +14,12 @@ class Names:
     """Names in the books, and names that a list brings."""
 
     def __init__(self, known: Iterable[str]) -> None:
-        self._known = {name.casefold(): name for name in known}
+        self._known = {folded(name): name for name in known}
         self._new: dict[str, str] = {}
 
     def known(self, name: str) -> str:
         """The name as the books write it; a name that is not there is noted as new and kept as it came first."""
-        key = name.casefold()
+        key = folded(name)
         return self._known.get(key) or self._new.setdefault(key, name)
 
     def new(self) -> list[str]:

@@ -22,6 +22,7 @@ from inventory.bringing_in.cells import (
     Quantities,
     Read,
     by_field,
+    folded,
     is_as_shown,
     said,
     shown,
@@ -119,18 +120,18 @@ class Books:
         self.by_name: dict[tuple[int, str, str], list[Pack]] = defaultdict(list)
         self.usual: dict[int, Pack] = {}
         for pack in Pack.objects.select_related("material", "supplier").order_by("pk"):
-            supplier = pack.supplier.name.casefold()
+            supplier = folded(pack.supplier.name)
             if pack.gtin:
                 self.by_gtin[pack.gtin.zfill(14)] = pack
             if pack.supplier_code:
-                self.by_code[supplier, pack.supplier_code.casefold()].append(pack)
-            self.by_name[pack.material_id, supplier, shown(pack.description).casefold()].append(pack)
+                self.by_code[supplier, folded(pack.supplier_code)].append(pack)
+            self.by_name[pack.material_id, supplier, folded(pack.description)].append(pack)
             if pack.is_usual:
                 self.usual[pack.material_id] = pack
 
     def find(self, values: Mapping[str, Any], material: Material) -> Pack | None:
         """The pack that a row means. Raises ``CellRefusedError`` where several, or another's, could be meant."""
-        supplier, code = values["supplier"].casefold(), (values.get("supplier_code") or "").casefold()
+        supplier, code = folded(values["supplier"]), folded(values.get("supplier_code") or "")
         gtin = (values.get("gtin") or "").zfill(14)
         found = (
             self.by_gtin.get(gtin)
@@ -141,7 +142,7 @@ class Books:
             return None
         if found.material_id != material.pk:
             raise CellRefusedError(f"This is a pack of {found.material.code} in the books. A pack can’t go to another material.")
-        if found.supplier.name.casefold() != supplier:
+        if folded(found.supplier.name) != supplier:
             raise CellRefusedError(f"This GTIN belongs to a pack of {found.supplier.name} in the books.")
         return found
 
@@ -156,7 +157,7 @@ class Books:
         return packs[0] if packs else None
 
     def _by_name(self, supplier: str, code: str, values: Mapping[str, Any], material: Material) -> Pack | None:
-        packs = self.by_name.get((material.pk, supplier, (values.get("description") or "").casefold()), [])
+        packs = self.by_name.get((material.pk, supplier, folded(values.get("description") or "")), [])
         if code:  # a pack that has a code of its own is another one
             packs = [pack for pack in packs if not pack.supplier_code]
         return next(iter(_narrowed(packs, values)), None)
@@ -171,7 +172,7 @@ def _narrowed(packs: list[Pack], values: Mapping[str, Any]) -> list[Pack]:
 
 
 def _same(kept: Any, said_now: Any) -> bool:
-    return shown(kept).casefold() == shown(said_now).casefold()
+    return folded(kept) == folded(said_now) if isinstance(kept, str) else bool(kept == said_now)
 
 
 def plan(named: NamedList, given: Given) -> Work[Plan]:
@@ -273,9 +274,9 @@ class _Reader:
         gtin, code = values.get("gtin"), values.get("supplier_code")
         keys: list[tuple[Any, ...]] = [("gtin", gtin.zfill(14))] if gtin else []
         if code:
-            keys.append(("code", values["supplier"].casefold(), code.casefold(), material.pk))
+            keys.append(("code", folded(values["supplier"]), folded(code), material.pk))
         if not keys:
-            keys.append(("name", values["supplier"].casefold(), material.pk, values["description"].casefold()))
+            keys.append(("name", folded(values["supplier"]), material.pk, folded(values["description"])))
         return keys
 
     def _compared(self, line: Line, what: str, values: dict[str, Any], material: Material, old: Pack | None) -> PlannedRow:

@@ -10,7 +10,7 @@ from finishing.cells import CellRefusedError
 from finishing.columns import Column, Line, NamedList
 from finishing.forms import MoneyFormField
 from finishing.steps import Progress, Work, chunks
-from inventory.bringing_in.cells import Faults, by_field, shown
+from inventory.bringing_in.cells import Faults, by_field, folded, shown
 from inventory.bringing_in.packs import read_gtin
 from inventory.bringing_in.plan import Change, Given, Plan, PlannedRow, State
 from inventory.choices import PriceSource
@@ -76,7 +76,7 @@ class _Reader:
         self.by_code: dict[str, list[Pack]] = defaultdict(list)
         for pack in packs:
             if pack.supplier_code:
-                self.by_code[shown(pack.supplier_code).casefold()].append(pack)
+                self.by_code[folded(pack.supplier_code)].append(pack)
         self.known = prices_on(packs, given.on)
         later = PackPrice.objects.filter(pack__supplier=given.supplier, valid_from__gt=given.on)
         self.later = set(later.values_list("pack_id", flat=True))
@@ -110,7 +110,7 @@ class _Reader:
         found = self.by_gtin.get(gtin.replace(" ", "").zfill(14)) if gtin else None
         if gtin and found is None:
             read_gtin(gtin)
-        by_code = self.by_code.get(code.casefold(), []) if code else []
+        by_code = self.by_code.get(folded(code), []) if code else []
         if found is None and len(by_code) > 1:
             raise CellRefusedError(f"{len(by_code)} packs have this code in the books. Give the GTIN, or mend one of them there.")
         if found is not None and by_code and found not in by_code:

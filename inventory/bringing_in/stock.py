@@ -22,7 +22,7 @@ from finishing.columns import Column, Line, NamedList
 from finishing.fields import to_step
 from finishing.forms import MoneyFormField
 from finishing.steps import Progress, Work, chunks
-from inventory.bringing_in.cells import Cell, Faults, Quantities, by_field, day, shown, text_of
+from inventory.bringing_in.cells import Cell, Faults, Quantities, by_field, day, folded, shown, text_of
 from inventory.bringing_in.names import Names, enter_places, enter_suppliers
 from inventory.bringing_in.plan import Change, Given, Plan, PlannedRow, State
 from inventory.choices import PostingKind
@@ -111,7 +111,7 @@ def rows_out() -> Iterator[tuple[Cell, ...]]:
 
 
 def _key(material: Material, number: str) -> tuple[int, str]:
-    return material.pk, number.casefold()
+    return material.pk, folded(number)
 
 
 def _in_books(materials: set[int]) -> dict[tuple[int, str], _InBooks]:

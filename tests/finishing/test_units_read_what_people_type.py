@@ -49,6 +49,7 @@ def test_it_reads(text: str, kind: Kind, assume: str, inside: str) -> None:
 @pytest.mark.parametrize(
     ("text", "kind", "reason"),
     [
+        ("-", Kind.VOLUME, "can't be read as a volume"),
         ("2 kg", Kind.VOLUME, "is a mass; this needs a volume"),
         ("5 mm", Kind.FILM, "is a length; this needs a film thickness"),
         ("12 bananas", Kind.VOLUME, "is not a unit known here"),
