@@ -43,10 +43,12 @@ class PlanTable(HouseTable):
         faults = [(one.column or "Row", one.words) for one in record.faults]
         changed = [(one.column, f"{one.old or NOTHING} → {one.new or NOTHING}") for one in record.changes]
         new = [(one.column, one.new) for one in record.changes]
-        lines = faults or (new if record.state is State.NEW else changed)
-        shown = format_html_join(BREAK, '<span class="soft">{}:</span> {}', lines)
+        is_new = record.state is State.NEW and not faults
+        shown = format_html_join(
+            "; " if is_new else BREAK, '<span class="soft">{}:</span> {}', faults or (new if is_new else changed)
+        )
         if record.note:
-            return format_html("{}{}{}", shown, BREAK if lines else "", record.note)
+            return format_html("{}{}{}", shown, BREAK if shown else "", record.note)
         return shown or NOTHING
 
 

@@ -34,6 +34,8 @@ class Size:
     many_movements: int
     long_movements: int  # of the ledger that recall and past value are measured on
     long_rounds: int
+    import_rows: int
+    import_rounds: int
     pages: frozenset[str] = frozenset()  # names of the pages that are measured; empty: all
 
 
@@ -50,6 +52,8 @@ FULL = Size(
     many_movements=100_000,
     long_movements=1_000_000,
     long_rounds=7,
+    import_rows=10_000,
+    import_rounds=3,
 )
 QUICK = Size(
     estimate_rounds=5,
@@ -64,6 +68,8 @@ QUICK = Size(
     many_movements=1_200,
     long_movements=3_000,
     long_rounds=2,
+    import_rows=300,
+    import_rounds=1,
     pages=frozenset({"desk_buying", "estimate", "job", "lots", "material", "reorder_list", "spray_room", "stock_moves"}),
 )
 

@@ -51,6 +51,13 @@ class Databases:
             self._open[source].close()  # the last connection writes the log back into the file
         shutil.copyfile(self.path(source), self.path(name))
 
+    def drop(self, name: str) -> None:
+        """Forget a database, if there is one of this name, so that another copy can take its place."""
+        if name in self._open:
+            self._open.pop(name).close()
+        for path in self.folder.glob(f"{name}.sqlite3*"):
+            path.unlink()
+
     def close(self) -> None:
         """Close every connection, so that the files can be deleted."""
         for connection in self._open.values():

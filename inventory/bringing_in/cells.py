@@ -120,7 +120,8 @@ def shown(cell: Cell) -> str:
         return plain_number(cell)
     if isinstance(cell, date):
         return cell.isoformat()
-    return one_line(printable(cell))
+    text = str(cell)
+    return one_line(text if text.isprintable() else printable(text))
 
 
 def folded(text: str) -> str:

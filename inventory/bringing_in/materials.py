@@ -315,10 +315,10 @@ class _Reader:
         changes = []
         changed: dict[str, Any] = {}
         for name, value in values.items():
-            before = "" if old is None else shown(_OUT[name](old))
             if old is None or (value != getattr(old, name) and one_line(str(value)) != one_line(str(getattr(old, name)))):
                 changed[name] = value
-                after = _after(fresh, name, value)
+                after = shown(_OUT[name](fresh)) if old is None else _after(old, name, value)
+                before = "" if old is None else shown(_OUT[name](old))
                 if after != before:
                     changes.append(Change(column=self.headings[name], old=before, new=after))
         if place is not None and place != (old.place if old else ""):

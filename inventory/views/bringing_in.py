@@ -51,13 +51,23 @@ def bring_in(request: HttpRequest) -> HttpResponse:
     return render(request, "inventory/bringing_in/lists.html", context)
 
 
+def _asked(request: HttpRequest) -> dict[str, Any]:
+    """What the address says already: whose price list it will be."""
+    supplier = request.GET.get("supplier", "")
+    return {"supplier": int(supplier)} if supplier.isascii() and supplier.isdigit() and len(supplier) < 10 else {}
+
+
 @require_http_methods(["GET", "HEAD", "POST"])
 @may("inventory.bring_in")
 def bring_in_list(request: HttpRequest, kind: str) -> HttpResponseBase:
     """Upload one list; the answer is its dry run."""
     brought = _list_or_404(kind)
     bound = request.method == "POST"
-    form = UploadListForm(request.POST, request.FILES, brought=brought) if bound else UploadListForm(brought=brought)
+    form = (
+        UploadListForm(request.POST, request.FILES, brought=brought)
+        if bound
+        else UploadListForm(brought=brought, initial=_asked(request))
+    )
     if bound and form.is_valid():
         task = Task(
             work=take_in(form.upload(person(request))),

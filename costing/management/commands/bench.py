@@ -17,7 +17,7 @@ from costing.bench.pages import Growth
 from costing.bench.shop import BenchShop, load_bench_shop
 from costing.bench.temporary import Databases, temporary_databases
 
-PARTS = ("estimates", "postings", "deliveries", "quote", "sheet", "recall", "value", "pages")
+PARTS = ("estimates", "postings", "deliveries", "quote", "sheet", "recall", "value", "imports", "pages")
 SHOP = "shop"
 READING = "A ratio says how many times as long ours takes as the baseline. Figures alone depend on the machine; compare ratios."
 
@@ -79,6 +79,7 @@ def _plain_parts(databases: Databases, shop: BenchShop, size: Size, *, today: da
     from costing.bench.deliveries import measure_deliveries
     from costing.bench.documents import measure_quote, measure_sheet
     from costing.bench.estimates import measure_estimates
+    from costing.bench.imports import measure_imports
     from costing.bench.long_ledger import measure_recall, measure_value
     from costing.bench.postings import measure_postings
 
@@ -97,4 +98,5 @@ def _plain_parts(databases: Databases, shop: BenchShop, size: Size, *, today: da
         "sheet": in_the_shop(lambda: measure_sheet(size)),
         "recall": in_the_shop(lambda: measure_recall(databases, SHOP, shop, size, today=today)),
         "value": in_the_shop(lambda: measure_value(databases, SHOP, shop, size, today=today)),
+        "imports": in_the_shop(lambda: measure_imports(databases, SHOP, size, today=today)),
     }

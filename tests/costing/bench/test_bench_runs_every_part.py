@@ -21,6 +21,7 @@ PARTS = (
     "Spreadsheet of ",
     "Recall of ",
     "Stock value of ",
+    "300 materials ",
     "Page lots",
 )
 LINE = re.compile(r"^(?P<name>.+?)  +(?P<ours>[\d.,]+)  +(?P<baseline>[\d.,]+)  +(?P<unit>\S+)  +(?P<ratio>[\d.,]+)  ")
@@ -62,7 +63,7 @@ def test_every_part_prints_a_finite_ratio(run: tuple[subprocess.CompletedProcess
 
 def test_each_step_is_told_apart_from_the_table(run: tuple[subprocess.CompletedProcess[str], Path]) -> None:
     done, _ = run
-    for part in ("estimates", "postings", "deliveries", "quote", "sheet", "recall", "value", "pages"):
+    for part in ("estimates", "postings", "deliveries", "quote", "sheet", "recall", "value", "imports", "pages"):
         assert f"bench: {part}" in done.stderr
     assert "bench:" not in done.stdout
 
