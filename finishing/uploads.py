@@ -16,7 +16,7 @@ from typing import Any
 from finishing.cells import Sheet, TextRefusedError, decode, guarded, one_line, split_text
 from finishing.steps import Progress, Work, finish
 
-__all__ = ["FileRefusedError", "Limits", "Sheet", "read_upload", "reading"]
+__all__ = ["FileRefusedError", "Limits", "Sheet", "limits_in_words", "read_upload", "reading"]
 
 MOST_UNPACKED = 40_000_000  # bytes of all members of a workbook together
 MOST_MEMBERS = 500
@@ -48,6 +48,12 @@ class Limits:
     def save_as(self) -> str:
         """What to do with a file of another kind."""
         return f"Save the {self.what} as XLSX or as “CSV UTF-8” and upload that."
+
+
+def limits_in_words(limits: Limits) -> str:
+    """What a page tells about the size of files, before somebody meets it."""
+    size = f"up to {limits.most_bytes // 1000:,} kB, {limits.most_rows:,} rows and {limits.most_columns} columns"
+    return f"A file may have {size}; a workbook up to {MOST_UNPACKED // 1_000_000} MB unpacked. Macros and formulas are refused."
 
 
 def read_upload(content: bytes, limits: Limits) -> Sheet:

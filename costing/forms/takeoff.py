@@ -17,10 +17,11 @@ from costing.forms.fields import PlainNumberField, ShopUnitsMixin, WholeNumberFi
 from costing.forms.rows import row_set
 from costing.models import TakeoffRow
 from costing.services.inputs import core_row
-from costing.services.takeoff_import import FileRefusedError, read_file
+from costing.services.takeoff_import import FileRefusedError, cut_list_limits, read_file
 from finishing import show
 from finishing.forms import KeyedForm, MeasureField
 from finishing.units import MAX_TEXT, Kind, plain_number, to_shown
+from finishing.uploads import limits_in_words
 
 PAGE_ROWS = 100
 SIZES = ("length", "width", "thickness", "girth", "area")
@@ -225,6 +226,11 @@ class UploadForm(forms.Form):
     )
 
     sheet: Sheet
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        words = limits_in_words(cut_list_limits(settings.UPLOAD_LIMIT))
+        self.fields["file"].help_text = f"XLSX, or CSV with commas, semicolons or tabs. {words}"
 
     def clean_file(self) -> Any:
         """Read the file's cells; its size is looked at first."""

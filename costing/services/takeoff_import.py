@@ -8,19 +8,23 @@ from finishing import show
 from finishing.units import Kind, shown_unit
 from finishing.uploads import FileRefusedError, Limits, read_upload
 
-__all__ = ["FileRefusedError", "read_file", "read_in_shop_units"]
+__all__ = ["FileRefusedError", "cut_list_limits", "read_file", "read_in_shop_units"]
 
 
 def read_file(content: bytes, *, limit: int) -> Sheet:
     """The cells of an uploaded cut list of at most ``limit`` bytes. Raises FileRefusedError."""
-    limits = Limits(
+    return read_upload(content, cut_list_limits(limit))
+
+
+def cut_list_limits(most_bytes: int) -> Limits:
+    """How large a cut list may be."""
+    return Limits(
         what="cut list",
-        most_bytes=limit,
+        most_bytes=most_bytes,
         most_rows=MOST_ROWS,
         most_columns=MOST_COLUMNS,
         too_many="Split the list into several estimates.",
     )
-    return read_upload(content, limits)
 
 
 def read_in_shop_units(sheet: Sheet) -> Reading:

@@ -6,8 +6,7 @@ as the text that it was.
 
 from __future__ import annotations
 
-import csv
-import io
+import re
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
@@ -18,6 +17,7 @@ from inventory.bringing_in.cells import Cell, shown
 from inventory.bringing_in.lists import MOST_ROWS, BroughtList
 
 FORMS = ("xlsx", "csv")
+_PARTING = re.compile(r"[,;\t\"\r\n]")
 CSV_TYPE = "text/csv; charset=utf-8"
 _HINTS = (
     ("", ""),
@@ -43,13 +43,15 @@ def list_file(brought: BroughtList, form: str) -> bytes:
 
 
 def _csv(brought: BroughtList, rows: Iterable[Sequence[Cell]]) -> bytes:
-    """UTF-8 with its mark, by which spreadsheet programs know it; every cell in quotation marks, so that none is split."""
-    out = io.StringIO(newline="")
-    writer = csv.writer(out, quoting=csv.QUOTE_ALL)
-    writer.writerow([column.heading for column in brought.columns])
-    for row in rows:
-        writer.writerow([guarded(shown(cell)) if isinstance(cell, str) else shown(cell) for cell in row])
-    return out.getvalue().encode("utf-8-sig")
+    """UTF-8 with its mark, by which spreadsheet programs know it."""
+    lines = [",".join(_quoted(column.heading) for column in brought.columns)]
+    lines += [",".join(_quoted(guarded(shown(cell)) if isinstance(cell, str) else shown(cell)) for cell in row) for row in rows]
+    return "".join(f"{line}\r\n" for line in lines).encode("utf-8-sig")
+
+
+def _quoted(cell: str) -> str:
+    """In quotation marks where it holds any sign by which some program parts cells, so that none has to be guessed."""
+    return '"{}"'.format(cell.replace('"', '""')) if _PARTING.search(cell) else cell
 
 
 def _workbook(brought: BroughtList, rows: Iterable[Sequence[Cell]], *, explained: bool) -> bytes:

@@ -11,10 +11,10 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from finishing.uploads import MOST_UNPACKED, FileRefusedError
+from finishing.uploads import FileRefusedError, limits_in_words
 from finishing.working import Task, answer
 from inventory.bringing_in.files import CSV_TYPE, FORMS, list_file, template_file
-from inventory.bringing_in.lists import LISTS, MOST_COLUMNS, MOST_ROWS, BroughtList
+from inventory.bringing_in.lists import LISTS, BroughtList
 from inventory.bringing_in.plan import PlannedRow, State
 from inventory.choices import ListKind
 from inventory.errors import StockError
@@ -36,18 +36,12 @@ def _list_or_404(kind: str) -> BroughtList:
         raise Http404 from None
 
 
-def _limits() -> dict[str, Any]:
-    """What a page tells about the size of files."""
-    unpacked = MOST_UNPACKED // 1_000_000
-    return {"bytes": settings.UPLOAD_LIMIT // 1000, "rows": MOST_ROWS, "columns": MOST_COLUMNS, "unpacked": unpacked}
-
-
 @require_safe
 @may("inventory.bring_in")
 def bring_in(request: HttpRequest) -> HttpResponse:
     """The lists, and what was uploaded last."""
     latest = ListUpload.objects.select_related("by", "supplier").defer("named", "report")[:RECENT]
-    context = {"lists": list(LISTS.values()), "uploads": ListUploadTable(latest), "limits": _limits()}
+    context = {"lists": list(LISTS.values()), "uploads": ListUploadTable(latest)}
     return render(request, "inventory/bringing_in/lists.html", context)
 
 
@@ -81,7 +75,12 @@ def bring_in_list(request: HttpRequest, kind: str) -> HttpResponseBase:
             return answer(request, task)
         except FileRefusedError as error:
             form.refuse(error)
-    context = {"form": form, "list": brought, "limits": _limits(), "crumbs": crumbs(("Bring in lists", "bring_in"))}
+    context = {
+        "form": form,
+        "list": brought,
+        "limits": limits_in_words(brought.limits(settings.UPLOAD_LIMIT)),
+        "crumbs": crumbs(("Bring in lists", "bring_in")),
+    }
     return render(request, "inventory/bringing_in/upload.html", context, status=422 if bound else 200)
 
 

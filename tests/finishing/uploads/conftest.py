@@ -57,12 +57,18 @@ class House:
     estimate: Estimate
     supplier: Supplier
 
+    def address(self, upload: str) -> str:
+        """The page of an upload."""
+        return (
+            reverse("takeoff_upload", args=[self.estimate.pk]) if upload == "takeoff" else reverse("bring_in_list", args=[upload])
+        )
+
     def send(self, upload: str, content: bytes, name: str = "list.xlsx") -> Answer:
         file = SimpleUploadedFile(name, content)
         if upload == "takeoff":
-            return self._takeoff(self.client.post(reverse("takeoff_upload", args=[self.estimate.pk]), {"file": file}))
+            return self._takeoff(self.client.post(self.address(upload), {"file": file}))
         data = {"file": file, "key": str(uuid.uuid4()), "on": "2026-01-02", "supplier": str(self.supplier.pk)}
-        page = self.client.post(reverse("bring_in_list", args=[upload]), data, follow=True)
+        page = self.client.post(self.address(upload), data, follow=True)
         if page.status_code == 422:
             return Answer(status=422, refusal=" ".join(page.context["form"].errors.get("file", [])), faults=[], text=page.text)
         rows = ListUpload.objects.latest("pk").report["rows"]
