@@ -102,6 +102,7 @@ def list_upload(request: HttpRequest, pk: int) -> HttpResponse:
         "upload": upload,
         "list": LISTS[ListKind(upload.kind)],
         "notes": upload.report.get("notes", []),
+        "earlier": _applied_before(upload),
         "wrong": upload.counts.get(State.WRONG, 0),
         "todo": todo,
         "tabs": tabs,
@@ -112,6 +113,12 @@ def list_upload(request: HttpRequest, pk: int) -> HttpResponse:
         ],
     }
     return render(request, "inventory/bringing_in/report.html", context)
+
+
+def _applied_before(upload: ListUpload) -> ListUpload | None:
+    """The last time that this very file was applied, byte by byte."""
+    same = ListUpload.objects.filter(kind=upload.kind, digest=upload.digest, applied_at__isnull=False).exclude(pk=upload.pk)
+    return same.select_related("applied_by").defer("named", "report").first()
 
 
 @require_POST

@@ -65,6 +65,9 @@ def test_a_list_that_is_in_the_books_says_so(office: Client) -> None:
         office.post(reverse("list_apply", args=[ListUpload.objects.latest("pk").pk]))
 
     assert "Nothing would change: all of it is in the books already." in page.text
+    first = ListUpload.objects.earliest("pk")
+    assert f'<a href="{first.get_absolute_url()}">This very file</a> was applied on' in page.text
+    assert "This very file" not in office.get(first.get_absolute_url()).text
 
 
 @pytest.mark.parametrize(
