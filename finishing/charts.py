@@ -15,7 +15,7 @@ from math import ceil, floor, isfinite, log10
 from xml.etree import ElementTree
 
 from reportlab.graphics import renderSVG
-from reportlab.graphics.shapes import Drawing, Line, PolyLine, Rect, String
+from reportlab.graphics.shapes import Drawing, Line, Polygon, PolyLine, Rect, String
 from reportlab.lib.colors import HexColor
 from reportlab.pdfbase.pdfmetrics import stringWidth
 
@@ -40,6 +40,15 @@ class Series:
     """One line: its name and its points ``(x, y)`` in order of x."""
 
     words: str
+    points: tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sticks:
+    """Amounts at single places of the scale: a name and points ``(x, amount)``, each a stick from 0 with a sign at its end."""
+
+    words: str
+    sign: int  # a triangle up, a triangle down, a diamond or a square; it brings its colour along
     points: tuple[tuple[float, float], ...]
 
 
@@ -93,28 +102,44 @@ def bar_chart(
     return drawing
 
 
-def line_chart(series: Sequence[Series], *, x_words: str, y_words: str, width: float = 640, height: float = 300) -> Drawing:
-    """Lines over a common scale; each has its own dash and its name at the key. Fewer than two points are a ``ValueError``."""
-    points = [point for one in series for point in one.points]
+def line_chart(
+    series: Sequence[Series],
+    *,
+    x_words: str,
+    y_words: str,
+    width: float = 640,
+    height: float = 300,
+    sticks: Sequence[Sticks] = (),
+    x_marks: Sequence[tuple[float, str]] = (),
+) -> Drawing:
+    """Lines over a common scale; each has its own dash and its name at the key. Fewer than two points are a ``ValueError``.
+
+    ``sticks`` stand on the same scale, each kind with its own sign. ``x_marks`` names places of the lower scale in words, days
+    for example; without them it is marked in round numbers.
+    """
+    points = [point for line in series for point in line.points] + [point for kind in sticks for point in kind.points]
     if any(len(one.points) < 2 for one in series) or not series:
         raise ValueError("a line needs at least two points")
     if any(not isfinite(value) for point in points for value in point):
         raise ValueError("a point of a line is not an ordinary number")
     register_fonts()
-    key = _key_rows([one.words for one in series], width)
-    x_ticks = nice_ticks(max(x for x, _ in points), low=min(x for x, _ in points))
-    y_ticks = nice_ticks(max(y for _, y in points), low=min(0.0, *(y for _, y in points)))
+    key = _key_rows([line.words for line in series] + [kind.words for kind in sticks], width)
+    signs = [one.sign for one in sticks]
+    low_x, high_x = min(x for x, _ in points), max(x for x, _ in points)
+    marks = list(x_marks) or [(tick, plain(tick)) for tick in nice_ticks(high_x, low=low_x)]
+    first_x, last_x = (low_x, high_x) if x_marks else (marks[0][0], marks[-1][0])
+    y_ticks = nice_ticks(max(0.0, *(y for _, y in points)), low=min(0.0, *(y for _, y in points)))
     left: float = max(stringWidth(plain(tick), FONT, _SIZE) for tick in y_ticks) + 10
     foot, top = 34.0, 18.0 * len(key) + 26
     room_x, room_y = width - left - 12, height - foot - top
-    x_span, y_span = x_ticks[-1] - x_ticks[0], y_ticks[-1] - y_ticks[0]
+    x_span, y_span = last_x - first_x or 1.0, y_ticks[-1] - y_ticks[0]
     drawing = Drawing(width, height)
-    _key(drawing, key, height, dashed=True)
+    _key(drawing, key, height, lines=len(series), signs=signs)
     drawing.add(_text(0, height - top + 12, y_words, soft=True))
     drawing.add(_text(left + room_x, 4, x_words, anchor="end", soft=True))
 
     def at_x(value: float) -> float:
-        return left + room_x * (value - x_ticks[0]) / x_span
+        return left + room_x * (value - first_x) / x_span
 
     def at_y(value: float) -> float:
         return foot + room_y * (value - y_ticks[0]) / y_span
@@ -128,8 +153,15 @@ def line_chart(series: Sequence[Series], *, x_words: str, y_words: str, width: f
             )
         )  # fmt: skip
         drawing.add(_text(left - 6, at_y(tick) - 4, plain(tick), anchor="end", soft=True))
-    for tick in x_ticks:
-        drawing.add(_text(at_x(tick), foot - 14, plain(tick), anchor="middle", soft=True))
+    for place, words in marks:
+        anchor = "start" if x_marks and place == first_x else "middle"
+        drawing.add(_text(at_x(place), foot - 14, words, anchor=anchor, soft=True))
+    for at, kind in enumerate(sticks):
+        aside = (at - (len(sticks) - 1) / 2) * 4  # kinds of the same place stand side by side
+        for x, amount in kind.points:
+            foot_of, head, place = at_y(0), at_y(amount), at_x(x) + aside
+            drawing.add(Line(place, foot_of, place, head, strokeColor=_sign_colour(kind.sign), strokeWidth=1.5))
+            drawing.add(_sign(kind.sign, place, head))
     for at, one in enumerate(series):
         flat = [value for x, y in one.points for value in (at_x(x), at_y(y))]
         drawing.add(PolyLine(flat, strokeColor=_colour(at), strokeWidth=2, strokeDashArray=_dash(at), strokeLineJoin=1))
@@ -277,14 +309,43 @@ def _key_rows(entries: Sequence[str], width: float) -> list[list[tuple[float, in
     return rows
 
 
-def _key(drawing: Drawing, rows: list[list[tuple[float, int, str]]], top: float, *, dashed: bool = False) -> None:
-    """Draw a key at the top: squares for parts, dashes for lines."""
+def _key(
+    drawing: Drawing,
+    rows: list[list[tuple[float, int, str]]],
+    top: float,
+    *,
+    lines: int | None = None,
+    signs: Sequence[int] = (),
+) -> None:
+    """Draw a key at the top: squares for parts; or dashes for so many ``lines``, and signs for the sticks after them."""
     for line, entries in enumerate(rows):
         y = top - 13 - 18 * line
         for x, index, words in entries:
-            if dashed:
+            if lines is None:
+                mark = Rect(x + 6, y - 1, 10, 10, fillColor=_colour(index), strokeColor=None)
+            elif index < lines:
                 mark = Line(x, y + 3, x + 18, y + 3, strokeColor=_colour(index), strokeWidth=2, strokeDashArray=_dash(index))
             else:
-                mark = Rect(x + 6, y - 1, 10, 10, fillColor=_colour(index), strokeColor=None)
+                mark = _sign(signs[index - lines], x + 10, y + 3)
             drawing.add(mark)
             drawing.add(_text(x + 22, y, words))
+
+
+# Corners of a sign around its middle: a triangle that points up, one that points down, a diamond, a square.
+_SIGNS: tuple[tuple[float, ...], ...] = (
+    (-4.5, -3.5, 4.5, -3.5, 0, 4.5),
+    (-4.5, 3.5, 4.5, 3.5, 0, -4.5),
+    (0, -5, 4, 0, 0, 5, -4, 0),
+    (-3.5, -3.5, 3.5, -3.5, 3.5, 3.5, -3.5, 3.5),
+)
+
+
+def _sign(kind: int, x: float, y: float) -> Polygon:
+    """The sign of one kind of sticks at a place."""
+    corners = _SIGNS[kind % len(_SIGNS)]
+    moved = [value + (x if place % 2 == 0 else y) for place, value in enumerate(corners)]
+    return Polygon(moved, fillColor=_sign_colour(kind), strokeColor=None)
+
+
+def _sign_colour(kind: int) -> HexColor:
+    return _colour(kind + len(palette.SERIES) // 2)  # lines begin with the first half

@@ -179,6 +179,21 @@ def quantity(value: Decimal | None, stock_unit: str) -> str:
     return _measure(value, _STOCK_KINDS[stock_unit], 3)
 
 
+def stock_figure(value: Decimal | float, stock_unit: str) -> float:
+    """The bare number of ``quantity``, unrounded, for a chart in the shop's units."""
+    p = preferences()
+    if stock_unit == "m":
+        return float(convert(Decimal(str(value)), from_unit="m", to_unit="ft")) if p.units is UnitSystem.US else float(value)
+    return float(to_shown(Decimal(str(value)), _STOCK_KINDS[stock_unit], p.units))
+
+
+def stock_unit_shown(stock_unit: str) -> str:
+    """The unit in which the shop reads a quantity that is kept in ``stock_unit``."""
+    if stock_unit == "m":
+        return "ft" if preferences().units is UnitSystem.US else "m"
+    return str(shown_unit(_STOCK_KINDS[stock_unit], preferences().units))
+
+
 def minutes(value: Decimal | float | None) -> str:
     """A duration in minutes, as hours and minutes from one hour up."""
     if value is None or value == "":

@@ -86,6 +86,11 @@ class ReorderLine:
         """Why, number by number (replenishment model, section 6)."""
         return reasons(self._subject)
 
+    @property
+    def reorder_point(self) -> str:
+        """The reorder point as a person counts it: pieces are whole."""
+        return self._subject.level(self.advice.point.quantity)
+
     @cached_property
     def summary(self) -> str:
         """Why, in one sentence."""

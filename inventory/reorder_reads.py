@@ -35,11 +35,16 @@ class Known:
     facts: Mapping[int, Facts]
 
 
-def read_facts(materials: Sequence[Material], *, today: date, shop: Shop) -> Known:
-    """The facts of these materials on a day."""
-    packs, lots, needs = _packs(), _lots(), _needs()
+def facts_of(material: Material, *, today: date, shop: Shop) -> Known:
+    """The facts of one material alone on a day."""
+    return read_facts([material], today=today, shop=shop, only=material.pk)
+
+
+def read_facts(materials: Sequence[Material], *, today: date, shop: Shop, only: int | None = None) -> Known:
+    """The facts of these materials on a day. ``only`` keeps the long reads to one of them."""
+    packs, lots, needs = _packs(), _lots(only), _needs(only)
     shares, leads, ages = _delivery_shares(packs), observed_lead_times(), _ages(since=today - AGES_KEPT)
-    history, ordered, after = weekly_history(today), on_order(today), _moved_after(today)
+    history, ordered, after = weekly_history(today, only=only), on_order(today), _moved_after(today)
     facts, nothing = {}, WeekHistory(first=today, weeks=())
     for material in materials:
         pk, used = material.pk, history.get(material.pk, nothing)
@@ -91,16 +96,18 @@ def _delivery_shares(packs: Mapping[int, list[Pack]]) -> Mapping[int, Decimal]:
     return {pack.supplier_id: pack.supplier.delivery_charge / brought[pack.supplier_id] for pack in usual}
 
 
-def _lots() -> Mapping[int, list[StockLot]]:
+def _lots(only: int | None) -> Mapping[int, list[StockLot]]:
     found: dict[int, list[StockLot]] = defaultdict(list)
-    for lot in Lot.objects.in_stock().exclude(SET_ASIDE).select_related("material"):
+    lots = Lot.objects.in_stock().exclude(SET_ASIDE).select_related("material")
+    for lot in lots if only is None else lots.filter(material=only):
         found[lot.material_id].append(StockLot(on_hand=lot.on_hand, usable_until=lot.usable_until, key=lot.pk))
     return found
 
 
-def _needs() -> Mapping[int, list[Need]]:
+def _needs(only: int | None) -> Mapping[int, list[Need]]:
     found: dict[int, list[Need]] = defaultdict(list)
-    for booking in Booking.objects.with_remaining().filter(is_open=True):
+    bookings = Booking.objects.with_remaining().filter(is_open=True)
+    for booking in bookings if only is None else bookings.filter(material=only):
         if booking.remaining > 0:
             found[booking.material_id].append(Need(quantity=booking.remaining, on=booking.needed_on))
     return found

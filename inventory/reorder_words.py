@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
 from finishing import show
+from finishing.money import round_money
 from inventory.core.facts import Supply
 from inventory.core.findings import Finding, Trouble
 from inventory.core.points import PointMethod
 from inventory.core.reorder import Advice
 from inventory.models import Material, Pack
+
+MOST_NAMED = 6  # of bookings, and of lots, in one reason
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,7 +50,22 @@ class Subject:
 
     def amount(self, value: Decimal | float) -> str:
         """A quantity as the shop reads it."""
-        return show.quantity(Decimal(str(value)), self.material.stock_unit)
+        places = 1 if self._counts_pieces else 6
+        return show.quantity(round_money(Decimal(str(value)), places), self.material.stock_unit)
+
+    def level(self, value: float) -> str:
+        """A level of stock: pieces are whole, rounded up, since stock below the level starts an order."""
+        return self.amount(math.ceil(value - 1e-6)) if self._counts_pieces else self.amount(value)
+
+    def reckoned(self, value: float) -> str:
+        """A level at the end of a sum: as reckoned, and for pieces what it is in whole ones."""
+        if not self._counts_pieces or abs(value - round(value)) < 1e-6:
+            return self.level(value)
+        return f"{self.amount(value)}, so {self.level(value)}"
+
+    @property
+    def _counts_pieces(self) -> bool:
+        return self.material.stock_unit == "pcs"
 
     def pack(self, key: int | None) -> str:
         """A pack by its description and its supplier."""
@@ -145,7 +164,7 @@ def summary(about: Subject) -> str:
     """Why, in a sentence or two."""
     advice = about.advice
     ordered = f" with {about.amount(advice.on_order)} on order" if advice.on_order else ""
-    said = f"{about.amount(advice.available)} available{ordered}, reorder point {about.amount(advice.point.quantity)}."
+    said = f"{about.amount(advice.available)} available{ordered}, reorder point {about.level(advice.point.quantity)}."
     if advice.held_by_cap:
         return f"{said} No more is advised: it would go out of date before it is used."
     if advice.short_on is None:
@@ -159,10 +178,15 @@ def reasons(about: Subject) -> tuple[Reason, ...]:
     """Why, number by number (replenishment model, section 6)."""
     advice, amount = about.advice, about.amount
     found = [
+        Reason(
+            words="On hand, without what is set aside", figure=amount(sum((lot.on_hand for lot in advice.facts.lots), Decimal(0)))
+        ),
         Reason(words="Usable now", figure=amount(advice.usable)),
         Reason(words="On order", figure=_arrivals(about)),
         Reason(words="Expected to expire unused within the protection time", figure=amount(advice.expires_unused)),
+        *_expiring(about),
         Reason(words="Booked by jobs within the protection time", figure=amount(advice.booked)),
+        *_booked(about),
         Reason(
             words="Available: usable and arriving in time, less what expires and what is booked", figure=amount(advice.available)
         ),
@@ -171,7 +195,7 @@ def reasons(about: Subject) -> tuple[Reason, ...]:
         _point(about),
         Reason(
             words="Order up to: reorder point + economic quantity",
-            figure=f"{amount(advice.point.quantity)} + {amount(advice.economic)} = {amount(advice.order_up_to)}",
+            figure=f"{amount(advice.point.quantity)} + {amount(advice.economic)} = {about.reckoned(advice.order_up_to)}",
         ),
     ]
     if advice.cap is not None:
@@ -180,7 +204,7 @@ def reasons(about: Subject) -> tuple[Reason, ...]:
         words = "More than that is advised: up to the reorder point, not running short goes before freshness"
         found.append(Reason(words=words, figure=amount(advice.wanted)))
     if advice.short_on is not None:
-        found.append(Reason(words="Runs short on", figure=show.day(advice.short_on)))
+        found.append(Reason(words="Runs short on, if nothing is bought", figure=show.day(advice.short_on)))
     return (*found, *_purchase(about))
 
 
@@ -216,16 +240,34 @@ def _point(about: Subject) -> Reason:
     point, amount = about.advice.point, about.amount
     share = show.percent(point.target)
     if point.method is PointMethod.NORMAL:
-        figure = f"{amount(point.expected)} + {amount(point.safety)} = {amount(point.quantity)}"
+        figure = f"{amount(point.expected)} + {amount(point.safety)} = {about.reckoned(point.quantity)}"
         return Reason(words=f"Reorder point, normal form, for {share} of order cycles", figure=figure)
     read = "" if point.level == point.target else f", read at the {show.percent(point.level, 2)} quantile"
     words = f"Reorder point, drawn {point.draws} times from the log and the lead times, for {share} of order cycles{read}"
-    return Reason(words=words, figure=f"{amount(point.quantity)}, of which {amount(point.expected)} is expected use")
+    return Reason(words=words, figure=f"{about.reckoned(point.quantity)}, of which {amount(point.expected)} is expected use")
 
 
 def _arrivals(about: Subject) -> str:
     coming = about.advice.facts.arrivals
     return "; ".join(f"{about.amount(one.quantity)} promised for {show.day(one.on)}" for one in coming) or show.NOTHING
+
+
+def _booked(about: Subject) -> list[Reason]:
+    """Each day of bookings on the horizon, the first few by name."""
+    needs = sorted(about.advice.facts.needs, key=lambda need: need.on)
+    return _listed("Booked by jobs", [f"{about.amount(need.quantity)} for {show.day(need.on)}" for need in needs])
+
+
+def _expiring(about: Subject) -> list[Reason]:
+    """What goes out of date unused on the horizon if nothing is bought."""
+    unused = about.advice.projection.unused
+    words = [f"{about.amount(one.quantity)} after {show.day(one.last_day)}" for one in unused]
+    return _listed("Going out of date unused in the days of the chart", words)
+
+
+def _listed(words: str, parts: list[str]) -> list[Reason]:
+    more = f" and {len(parts) - MOST_NAMED} more" if len(parts) > MOST_NAMED else ""
+    return [Reason(words=words, figure="; ".join(parts[:MOST_NAMED]) + more)] if parts else []
 
 
 def _purchase(about: Subject) -> list[Reason]:
@@ -241,6 +283,12 @@ def _purchase(about: Subject) -> list[Reason]:
     if choice.spoils:
         figure = f"{about.amount(choice.spoils)}, {show.money(choice.expiry)}"
         found.append(Reason(words="Of the purchase expected to go out of date unused", figure=figure))
+    found.append(
+        Reason(
+            words=f"Chosen: {' + '.join(f'{line.count} × {about.pack(line.pack.key)}' for line in choice.lines)}",
+            figure=about.amount(choice.quantity),
+        )
+    )
     found.append(
         Reason(
             words="Chosen packs: purchase + delivery + holding + expected expiry",

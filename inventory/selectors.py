@@ -119,17 +119,19 @@ def weekly_demand(on: date, weeks: int = 52) -> Mapping[int, tuple[Decimal, ...]
     return {pk: found.weeks for pk, found in weekly_history(on, weeks).items()}
 
 
-def weekly_history(on: date, weeks: int = 52) -> Mapping[int, WeekHistory]:
+def weekly_history(on: date, weeks: int = 52, *, only: int | None = None) -> Mapping[int, WeekHistory]:
     """By material: use in each of the last complete weeks before ``on``, and in which of them more came back than went out.
 
     Use is issues net of returns; write-offs and count differences are none, and what was reversed counts nowhere. At most
-    ``weeks`` weeks, fewer for a material whose first lot is younger. Two queries.
+    ``weeks`` weeks, fewer for a material whose first lot is younger. ``only`` asks for one material. Two queries.
     """
-    since = dict(Lot.objects.order_by().values_list("material").annotate(Min("received_on")))
+    lots = Lot.objects.order_by() if only is None else Lot.objects.order_by().filter(material=only)
+    since = dict(lots.values_list("material").annotate(Min("received_on")))
     firsts = {pk: first_whole_week(on=on, weeks=weeks, since=day) for pk, day in since.items()}
     oldest = min(firsts.values(), default=on)
+    moved = Movement.objects.standing_for(PostingKind.ISSUE, PostingKind.RETURN)
     rows = (
-        Movement.objects.standing_for(PostingKind.ISSUE, PostingKind.RETURN)
+        (moved if only is None else moved.filter(lot__material=only))
         .counting_in(since=oldest, before=monday(on))
         .values_list("lot__material", "posting__on")
         .annotate(total=Sum("quantity"))

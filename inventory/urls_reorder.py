@@ -2,12 +2,14 @@
 
 from django.urls import path
 
-from inventory.views import reorder
+from inventory.views import reorder, reorder_lines
 
 urlpatterns = [
     path("reorder/", reorder.reorder_page, name="reorder_list"),
     path("reorder/order/", reorder.reorder_order, name="reorder_order"),
     path("reorder/tile/", reorder.reorder_tile, name="reorder_tile"),
+    path("reorder/materials/<int:pk>/cover/", reorder_lines.reorder_cover, name="reorder_cover"),
+    path("reorder/materials/<int:pk>/stock.svg", reorder_lines.reorder_chart, name="reorder_chart"),
     path("reorder/list.pdf", reorder.reorder_pdf, name="reorder_pdf"),
     path("reorder/list.xlsx", reorder.reorder_xlsx, name="reorder_xlsx"),
 ]

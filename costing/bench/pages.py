@@ -130,7 +130,7 @@ def _objects(shop: BenchShop) -> dict[str, Args]:
     priced = {"pk": shop.estimate.pk, "system_pk": system.pk}
     option = {"pk": shop.quote.pk, "position": 1}
     by_object: list[tuple[int, str]] = [
-        (lot.material_id, "material material_edit pack_new pack_price issue_proposal"),
+        (lot.material_id, "material material_edit pack_new pack_price issue_proposal reorder_cover reorder_chart"),
         (lot.location_id or 0, "location location_edit"),
         (Pack.objects.filter(material=lot.material_id)[0].pk, "pack_edit"),
         (Supplier.objects.order_by("pk")[0].pk, "supplier supplier_edit"),

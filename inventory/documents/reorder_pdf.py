@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from finishing import show
 from finishing.documents.letterhead import letterhead_of
-from finishing.documents.pdf import Column, document, heading, keep, para, space, table
+from finishing.documents.pdf import Column, chart, document, facts, heading, keep, page_width, para, space, table
 from finishing.models import Shop
 from inventory.reorder import ReorderLine, ReorderList, SupplierOrder
+from inventory.reorder_cover import cover_of
+from inventory.stock_chart import stock_drawing
 
+CHART_SHARE = 0.8  # of the page's width
 COLUMNS = (
     Column(words="Material", share=2.8),
     Column(words="Pack", share=1.5),
@@ -28,6 +31,9 @@ def reorder_pdf(found: ReorderList, *, shop: Shop, invariant: bool = False) -> b
         story.append(para("Nothing has to be ordered today.", "lead"))
     elif len(found.orders) > 1:
         story += [space(6), para(f"All suppliers together: {show.money(found.total)}", "strong")]
+    if found.orders:
+        lines = [line for order in found.orders for line in order.lines]
+        story += [part for line in lines for part in _why(line, page_width(shop.page_size), first=line is lines[0])]
     if found.unbuyable:
         story += [heading("To mend before these can be bought"), *(_unbuyable(line) for line in found.unbuyable)]
     return document(
@@ -68,6 +74,27 @@ def _supplier(order: SupplierOrder) -> list[object]:
     parts.append(space(4))
     parts += [para(f"{line.material.name}: {line.summary}", "small") for line in order.lines]
     return parts
+
+
+def _why(line: ReorderLine, width: float, *, first: bool) -> list[object]:
+    """All reasons of a line with their numbers, what the purchase does, and the chart of its stock."""
+    counts = [(pack.pack, pack.count) for pack in line.packs]
+    shown = cover_of(line.material, line.advice, counts)
+    drawn = stock_drawing(line.material, line.advice, bought=shown.cover, point=line.advice.point.quantity)
+    image = chart(drawn, width=width * CHART_SHARE)
+    head = [heading("Why, line by line")] if first else []
+    return [
+        keep(
+            *head,
+            para(line.material.name, "strong"),
+            para(line.summary),
+            para(shown.words),
+            image,
+        ),
+        facts([(reason.words, reason.figure) for reason in line.reasons], columns=3),
+        *(para(one.words) for one in line.doubts),
+        space(8),
+    ]
 
 
 def _totals(order: SupplierOrder) -> list[tuple[str, ...]]:

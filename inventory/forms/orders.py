@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any, cast
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.forms import BoundField
 
 from finishing.forms import KeyedForm, MoneyFormField
 from finishing.show import money
@@ -20,7 +19,6 @@ from inventory.services.ledger import MOST_CONTAINERS
 from inventory.services.orders import MOST_LINES, MOST_PACKS, WantedLine, default_promise
 
 MOST_ROWS = MOST_LINES + 5  # the longest draft, and the empty rows below it
-MOST_LISTED = 500  # packs on one reorder list
 PACKS_ERRORS = {
     "invalid": "Write a whole number of packs.",
     "max_value": f"At most {MOST_PACKS:,} packs.",
@@ -46,70 +44,6 @@ class ContainersField(PacksField):
         errors["max_value"] = f"At most {MOST_CONTAINERS:,} containers."
         super().__init__(required=False, label="Containers", max_value=MOST_CONTAINERS, error_messages=errors)
         self.widget.attrs["class"] = "narrow"
-
-
-# ---------------------------------------------------------- from the reorder list
-
-
-class OrderFromListForm(KeyedForm):
-    """The reorder list as a form: a number of packs at each pack that is proposed. 0 or nothing leaves it out."""
-
-    PREFIX = "packs-"
-
-    def __init__(self, data: Any = None, *, proposed: Sequence[tuple[Pack, int]] = ()) -> None:
-        super().__init__(data)
-        self.packs = {pack.pk: pack for pack, _ in proposed}
-        for pack, count in proposed:
-            self._add(pack, count)
-        self.unknown = self._add_sent(data) if data is not None else False
-
-    def _add(self, pack: Pack, count: int) -> None:
-        words = f"Packs of {pack.material.name}, {pack.description}"
-        box = PacksField(min_value=0, required=False, initial=count, label=words)
-        box.widget.attrs["aria-label"] = words
-        self.fields[f"{self.PREFIX}{pack.pk}"] = box
-
-    def _add_sent(self, data: Any) -> bool:
-        """Take in the packs that the page showed and the list of now does not. True when one of them can't be bought any more."""
-        named = [name.removeprefix(self.PREFIX) for name in data if name.startswith(self.PREFIX)]
-        wanted = {int(name) for name in named[:MOST_LISTED] if name.isascii() and name.isdecimal() and len(name) < 18}
-        missing = {pk for pk in wanted - self.packs.keys() if str(data.get(f"{self.PREFIX}{pk}")).strip() not in ("", "0")}
-        sold = Pack.objects.filter(pk__in=missing, is_active=True).select_related("supplier", "material")
-        for pack in sold:
-            self.packs[pack.pk] = pack
-            self._add(pack, 0)
-        return len(missing - self.packs.keys()) > 0
-
-    def field_of(self, pack: Pack) -> BoundField:
-        """The box at a pack."""
-        return self[f"{self.PREFIX}{pack.pk}"]
-
-    def clean(self) -> dict[str, Any]:
-        """Something has to be ordered, and everything has to be on sale."""
-        data = super().clean() or self.cleaned_data
-        if self.unknown:
-            self.add_error(
-                None, "A pack on this list is no longer on sale. The list below is as of now; look at it and send it again."
-            )
-        elif not self.errors and not self._counts():
-            self.add_error(None, "There is nothing to order: every number of packs is 0.")
-        return data
-
-    def _counts(self) -> dict[int, int]:
-        counts = {pk: self.cleaned_data.get(f"{self.PREFIX}{pk}") for pk in self.packs}
-        return {pk: count for pk, count in counts.items() if count}
-
-    def wanted(self, supplier: int | None = None) -> list[WantedLine]:
-        """What to order, of one supplier or of all; only after ``is_valid``."""
-        lines = [WantedLine(pack=self.packs[pk], packs=count) for pk, count in self._counts().items()]
-        return [line for line in lines if supplier in (None, line.pack.supplier_id)]
-
-    def refuse(self, error: StockError, lines: Sequence[WantedLine]) -> None:
-        """Put a refusal at the pack it belongs to."""
-        if error.line is None or error.line >= len(lines):
-            self.add_error(None, str(error))
-        else:
-            self.add_error(f"{self.PREFIX}{lines[error.line].pack.pk}", str(error))
 
 
 # ------------------------------------------------------------------- written by hand

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
 from django.db.models import Max
-from django.forms import BoundField
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -16,34 +14,16 @@ from django.views.decorators.http import require_POST, require_safe
 
 from finishing.models import Shop
 from inventory.errors import StockError
-from inventory.forms.orders import OrderFromListForm
+from inventory.forms.reorder import OrderFromListForm
 from inventory.models import Pack, PurchaseOrder, PurchaseOrderLine
-from inventory.reorder import PackLine, ReorderLine, ReorderList, SupplierOrder, reorder_list
+from inventory.reorder import ReorderList, reorder_list
+from inventory.reorder_shown import shown_orders
 from inventory.selectors_orders import in_drafts
 from inventory.services.orders import create_orders
 from inventory.to_order import left_of, to_order
 from inventory.views.common import person
 
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ShownPack:
-    """A pack that is proposed, the box for another number, and the drafts that hold it already."""
-
-    line: ReorderLine
-    pack: PackLine
-    box: BoundField
-    drafts: Sequence[PurchaseOrderLine]
-    is_first: bool  # of its line
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ShownOrder:
-    """What to order from one supplier, as the page shows it."""
-
-    order: SupplierOrder
-    packs: Sequence[ShownPack]
 
 
 @require_safe
@@ -66,36 +46,24 @@ def _proposed(found: ReorderList, drafts: Drafts) -> list[tuple[Pack, int]]:
     return [(pack.pack, left_of(pack, drafts)) for order in found.orders for line in order.lines for pack in line.packs]
 
 
-def _page(request: HttpRequest, found: ReorderList, form: OrderFromListForm, drafts: Drafts) -> HttpResponse:
-    shown = [
-        ShownOrder(
-            order=order,
-            packs=[
-                ShownPack(
-                    line=line,
-                    pack=pack,
-                    box=form.field_of(pack.pack),
-                    drafts=drafts.get(pack.pack.pk, ()),
-                    is_first=place == 0,
-                )
-                for line in order.lines
-                for place, pack in enumerate(line.packs)
-            ],
-        )
-        for order in found.orders
-    ]
-    context = {"found": found, "shown": shown, "form": form}
-    return render(request, "inventory/reorder/list.html", context, status=422 if form.is_bound else 200)
+def _page(
+    request: HttpRequest, found: ReorderList, form: OrderFromListForm, drafts: Drafts, *, status: int = 200
+) -> HttpResponse:
+    context = {"found": found, "shown": shown_orders(found, form, drafts), "form": form}
+    return render(request, "inventory/reorder/list.html", context, status=status)
 
 
 @require_POST
 @permission_required("inventory.buy", raise_exception=True)
 def reorder_order(request: HttpRequest) -> HttpResponse:
-    """Make a draft for each supplier from the list as sent, or for the one whose button was pressed."""
+    """Make a draft for each supplier from the list as sent, or for the one whose button was pressed.
+
+    With ``look`` nothing is made: the page comes back and says what the numbers as typed would do.
+    """
     found, drafts = _found(), in_drafts()
     form = OrderFromListForm(request.POST, proposed=_proposed(found, drafts))
-    if not form.is_valid():
-        return _page(request, found, form, drafts)
+    if not form.is_valid() or "look" in request.POST:
+        return _page(request, found, form, drafts, status=422 if form.errors else 200)
     chosen = request.POST.get("supplier", "")
     lines = form.wanted(int(chosen) if chosen.isascii() and chosen.isdecimal() and len(chosen) < 18 else None)
     latest = PurchaseOrder.objects.aggregate(latest=Max("pk"))["latest"] or 0
@@ -103,7 +71,7 @@ def reorder_order(request: HttpRequest) -> HttpResponse:
         made = create_orders(key=form.cleaned_data["key"], by=person(request), lines=lines)
     except StockError as error:
         form.refuse(error, lines)
-        return _page(request, found, form, drafts)
+        return _page(request, found, form, drafts, status=422)
     return _to_made(request, made, new=[order for order in made if order.pk > latest])
 
 
