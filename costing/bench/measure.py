@@ -36,6 +36,8 @@ class Size:
     long_rounds: int
     import_rows: int
     import_rounds: int
+    materials: tuple[int, int, int] = (400, 500, 5_000)  # on the reorder list: few, some, many
+    replenish_rounds: int = 5
     pages: frozenset[str] = frozenset()  # names of the pages that are measured; empty: all
 
 
@@ -66,6 +68,8 @@ QUICK = Size(
     delivery_rounds=2,
     few_movements=400,
     many_movements=1_200,
+    materials=(12, 20, 40),
+    replenish_rounds=1,
     long_movements=3_000,
     long_rounds=2,
     import_rows=300,

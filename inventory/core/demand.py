@@ -12,7 +12,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from statistics import fmean, pvariance, stdev
+from statistics import fmean
 
 WEEKS_KEPT = 52
 LEAST_WEEKS_WITH_USE = 4
@@ -105,7 +105,13 @@ def shape(weeks: Sequence[float]) -> Shape | None:
     if not used:
         return None
     sizes = [week for _, week in used]
-    return Shape(interval=used[-1][0] / len(used), spread=pvariance(sizes) / fmean(sizes) ** 2)
+    return Shape(interval=used[-1][0] / len(used), spread=_squares(sizes) / len(sizes) / fmean(sizes) ** 2)
+
+
+def _squares(values: Sequence[float]) -> float:
+    """The sum of squared distances from the mean. In floats: the standard library's exact fractions take ten times as long."""
+    mean = fmean(values)
+    return math.fsum((value - mean) ** 2 for value in values)
 
 
 def smoothed(weeks: Sequence[float], *, alpha: float = SMOOTHING) -> float:
@@ -172,7 +178,7 @@ def forecast(weeks: Sequence[float], *, entered: float | None = None, entered_de
     else:
         method, compute = _BY_CLASS[seen.demand_class]
         rate = compute(kept)
-    deviation = stdev(kept) if len(kept) > 1 else USUAL_SPREAD * rate
+    deviation = math.sqrt(_squares(kept) / (len(kept) - 1)) if len(kept) > 1 else USUAL_SPREAD * rate
     return Forecast(rate=rate, deviation=deviation, method=method, weeks=len(kept), weeks_with_use=with_use, shape=seen)
 
 

@@ -65,7 +65,7 @@ class PackOffer:
     @property
     def least_price(self) -> Decimal:
         """The lowest price that any count brings."""
-        return min([self.price, *(step.price for step in self.breaks)])
+        return min(self.price, *(step.price for step in self.breaks)) if self.breaks else self.price
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -220,8 +220,9 @@ def _last_counts(pack: PackOffer, need: Decimal) -> list[int]:
 
 def _search(offers: list[PackOffer], need: Decimal, cap: Decimal | None, costs: Costs) -> PackChoice:
     """Pack by pack, largest first: of the ways to each quantity so far only the cheapest is kept."""
-    ordered = sorted(offers, key=lambda pack: (-pack.content, pack.least_price / pack.content, pack.key))
-    least = [min(pack.least_price / pack.content for pack in ordered[index:]) for index in range(len(ordered))]
+    by_unit = {id(pack): pack.least_price / pack.content for pack in offers}
+    ordered = sorted(offers, key=lambda pack: (-pack.content, by_unit[id(pack)], pack.key))
+    least = [min(by_unit[id(pack)] for pack in ordered[index:]) for index in range(len(ordered))]
     best = single_packs(offers, need=need, cap=cap, costs=costs)[0]
     fixed = best.delivery
     open_ways: dict[Decimal, tuple[Decimal, tuple[PackCount, ...]]] = {ZERO: (ZERO, ())}

@@ -150,25 +150,24 @@ def project(
             shelf.append(_Portion(comes, arrival.usable_until, float(arrival.quantity), arrival.key))
     shelf.sort(key=lambda portion: portion.until or date.max)
     booked = booked_by_day(needs, today=today, days=days)
+    coming = {portion.comes for portion in shelf}
     path: list[Day] = []
     unused: list[Unused] = []
     short_on: date | None = None
-    lacking = 0.0
+    here = lacking = 0.0
     for offset, wanted in enumerate(daily_demand(needs, weekly=weekly, today=today, days=days)):
         day = today + timedelta(days=offset)
-        arrived = sum(portion.left for portion in shelf if portion.comes == offset and offset > 0)
+        came = sum(portion.left for portion in shelf if portion.comes == offset) if offset in coming else 0.0
         expired = _expire(shelf, day, unused)
+        here += came - expired
         rest = wanted + lacking
-        for portion in shelf:
-            if portion.comes <= offset and rest > 0:
-                taken = min(portion.left, rest)
-                portion.left -= taken
-                rest -= taken
+        taken = _take(shelf, rest, offset) if here > 0 and rest > 0 else 0.0
+        here, rest = max(here - taken, 0.0), rest - taken
         lacking = rest if rest > NOISE else 0.0
-        if lacking and short_on is None:
-            short_on = day
-        left = sum(portion.left for portion in shelf if portion.comes <= offset)
-        path.append(Day(on=day, usable=left - lacking, arrived=arrived, expired=expired, booked=booked[offset], wanted=wanted))
+        if lacking:
+            short_on = short_on or day
+        arrived = came if offset else 0.0
+        path.append(Day(on=day, usable=here - lacking, arrived=arrived, expired=expired, booked=booked[offset], wanted=wanted))
     return Projection(path=tuple(path), short_on=short_on, unused=tuple(unused), usable_now=usable_now)
 
 
@@ -179,6 +178,23 @@ class _Portion:
 
     def __init__(self, comes: int, until: date | None, left: float, key: int | None) -> None:
         self.comes, self.until, self.left, self.key = comes, until, left, key
+
+
+def _take(shelf: list[_Portion], wanted: float, offset: int) -> float:
+    """Take so much of what is here, first expired first; what is used up leaves the shelf."""
+    rest = wanted
+    emptied = False
+    for portion in shelf:
+        if rest <= 0:
+            break
+        if portion.comes <= offset:
+            taken = min(portion.left, rest)
+            portion.left -= taken
+            rest -= taken
+            emptied = emptied or portion.left <= 0
+    if emptied:
+        shelf[:] = [portion for portion in shelf if portion.left > 0]
+    return wanted - rest
 
 
 def _usable(until: date | None, day: date) -> bool:

@@ -17,7 +17,7 @@ from costing.bench.pages import Growth
 from costing.bench.shop import BenchShop, load_bench_shop
 from costing.bench.temporary import Databases, temporary_databases
 
-PARTS = ("estimates", "postings", "deliveries", "quote", "sheet", "recall", "value", "imports", "pages")
+PARTS = ("estimates", "postings", "deliveries", "quote", "sheet", "replenishment", "recall", "value", "imports", "pages")
 SHOP = "shop"
 READING = "A ratio says how many times as long ours takes as the baseline. Figures alone depend on the machine; compare ratios."
 
@@ -82,6 +82,7 @@ def _plain_parts(databases: Databases, shop: BenchShop, size: Size, *, today: da
     from costing.bench.imports import measure_imports
     from costing.bench.long_ledger import measure_recall, measure_value
     from costing.bench.postings import measure_postings
+    from costing.bench.replenish import measure_replenishment
 
     def in_the_shop(measure: Callable[[], list[Ratio]]) -> Callable[[], list[Ratio]]:
         def measured() -> list[Ratio]:
@@ -96,6 +97,7 @@ def _plain_parts(databases: Databases, shop: BenchShop, size: Size, *, today: da
         "deliveries": in_the_shop(lambda: measure_deliveries(databases, SHOP, size, today=today)),
         "quote": in_the_shop(lambda: measure_quote(shop.quote, size)),
         "sheet": in_the_shop(lambda: measure_sheet(size)),
+        "replenishment": lambda: measure_replenishment(databases, size, today=today),
         "recall": in_the_shop(lambda: measure_recall(databases, SHOP, shop, size, today=today)),
         "value": in_the_shop(lambda: measure_value(databases, SHOP, shop, size, today=today)),
         "imports": in_the_shop(lambda: measure_imports(databases, SHOP, size, today=today)),

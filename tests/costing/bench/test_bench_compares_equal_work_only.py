@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import random
 import sqlite3
+from collections.abc import Callable
 from dataclasses import replace
+from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
 
 import pytest
 
-from costing.bench import estimates, plain
+from costing.bench import estimates, plain, replenish
 from costing.bench.documents import bare_sheet, cells_apart, house_sheet, sheet_rows, words_missing
 from costing.bench.measure import BenchError
 from costing.bench.postings import TABLES, check_same_rows
@@ -18,6 +21,8 @@ from costing.core.system import Driver, SupplyLine
 from costing.core.takeoff import GivenArea, Moulding, Panel, Row, Takeoff, Zone
 from finishing.documents import pdf
 from finishing.documents.letterhead import Letterhead
+from inventory.core.facts import Facts, PackFacts, Supply
+from inventory.core.projection import Need, StockLot
 from tests.costing.core.workshop import ABRADE, COAT, EXAMPLE_COAT, HIDDEN, SHOW, SPRAY, reckon, spray, system_of
 
 TAKEOFF = Takeoff(
@@ -125,3 +130,44 @@ def test_a_row_that_only_one_ledger_has_voids_the_ratio(tmp_path: Path, table: s
         check_same_rows(ours, raw)
     ours.close()
     raw.close()
+
+
+def stocked(number: int) -> Facts:
+    """A material with a year of use and some stock, which lasts for a while."""
+    chance = random.Random(number)  # noqa: S311 - invented use
+    return Facts(
+        key=number,
+        today=date(2030, 3, 4),
+        supply=Supply(lead_days=7, usual=1),
+        weeks=tuple(float(chance.choice((0, 0, 1, 2, 5))) for _ in range(52)),
+        lots=(StockLot(on_hand=Decimal(number % 9 + 1), usable_until=date(2030, 3, 4) + timedelta(days=number * 5)),),
+        needs=(Need(quantity=Decimal(2), on=date(2030, 3, 9)),),
+        packs=(PackFacts(key=1, supplier=1, content=Decimal(5), price=Decimal(90)),),
+        usual_pack=1,
+    )
+
+
+SHELF = [stocked(number) for number in range(1, 31)]
+
+
+def test_the_plain_reorder_list_agrees_on_days_and_points() -> None:
+    replenish.check_same(SHELF)
+    found = replenish.plain_advice(SHELF)
+    assert any(one.short_in is None for one in found) or max(one.short_in or 0 for one in found) > 10
+    assert {one.packs for one in found} != {0}
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        (lambda one: replace(one, short_in=(one.short_in or 0) + 1), "runs short in"),
+        (lambda one: replace(one, point=one.point * 1.2), "from those of the loop"),
+    ],
+)
+def test_reorder_lists_that_differ_are_not_compared(
+    change: Callable[[replenish.Plain], replenish.Plain], words: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    honest = replenish.plain_advice
+    monkeypatch.setattr(replenish, "plain_advice", lambda known: [change(one) for one in honest(known)])
+    with pytest.raises(BenchError, match=words):
+        replenish.check_same(SHELF)

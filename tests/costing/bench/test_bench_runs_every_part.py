@@ -19,6 +19,8 @@ PARTS = (
     "Delivery of ",
     "Quote of ",
     "Spreadsheet of ",
+    "Reorder list, ",
+    "Normal reorder points",
     "Recall of ",
     "Stock value of ",
     "300 materials ",
