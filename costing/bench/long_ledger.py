@@ -28,7 +28,8 @@ SELECT c.id, c.name, c.phone, c.email, -SUM(m.quantity) AS stayed
 FROM inventory_lot l
 JOIN inventory_movement m ON m.lot_id = l.id
 JOIN inventory_posting p ON p.id = m.posting_id
-JOIN costing_coatlog g ON g.posting_id = p.id
+JOIN (SELECT posting_id, step_id FROM costing_coatlog UNION SELECT posting_id, step_id FROM costing_batch) g
+  ON g.posting_id = p.id
 JOIN costing_jobstep s ON s.id = g.step_id
 JOIN costing_job j ON j.id = s.job_id
 JOIN costing_quoteoption o ON o.id = j.quote_option_id

@@ -10,13 +10,13 @@ from django.db import connection, models, transaction
 from django.db.models import Max
 
 from costing.bench.measure import BenchError
-from costing.models import CoatLog, Customer, Job, JobStep, JobStepMaterial, Quote, QuoteOption
+from costing.models import Batch, BatchRest, BatchUse, CoatLog, Customer, Job, JobStep, JobStepMaterial, Quote, QuoteOption
 from inventory.models import Booking, Lot, LotEvent, Movement, Posting
 from inventory.services.verify import check_ledger
 
 COPIED: tuple[type[models.Model], ...] = (
     *(Lot, Booking, Posting, Movement, LotEvent),
-    *(Customer, Quote, QuoteOption, Job, JobStep, JobStepMaterial, CoatLog),
+    *(Customer, Quote, QuoteOption, Job, JobStep, JobStepMaterial, CoatLog, Batch, BatchUse, BatchRest),
 )
 COUNTED = {"costing_quote.number"}  # unique numbers that go on from copy to copy
 _COPIES = "WITH RECURSIVE copies(n) AS (SELECT 1 UNION ALL SELECT n + 1 FROM copies WHERE n < {copies})"

@@ -21,7 +21,8 @@ def mix_volume_solids(parts: Sequence[float], volume_solids: Sequence[float]) ->
     >>> round(mix_volume_solids((10, 1), (34, 60)), 4)
     36.3636
     """
-    return sum(p * nv for p, nv in zip(parts, volume_solids, strict=True)) / total_parts(parts)
+    mean = sum(p * nv for p, nv in zip(parts, volume_solids, strict=True)) / total_parts(parts)
+    return min(mean, max(volume_solids))  # rounding may lift the mean of equals above them, and above 100 %
 
 
 def total_parts(parts: Sequence[float]) -> float:

@@ -160,7 +160,7 @@ def test_a_us_shop_measures_in_inches(office: Client, shelf: Shelf, clear: Mater
     us_shop.save()
     lot = shelf.lot(clear)
     form = office.get(f"{reverse('labels')}?lot={lot.pk}").context["form"]
-    assert (form["paper"].value(), form["width"].value(), form["across"].value()) == ("letter", "2.625", "2.75")
+    assert (form["paper"].value(), form["width"].value(), form["across"].value()) == ("letter", "2 5/8", "2 3/4")
     inches = {"paper": "letter", "rows": "10", "left": "3/16", "top": "0.5", "across": "2 3/4", "down": "1", "width": "2.625"}
     pdf(send(office, **inches, height="1", **{f"lot__{lot.pk}": "1"}))
     refused = send(office, **inches, height="1.2", **{f"lot__{lot.pk}": "1"})
