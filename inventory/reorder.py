@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from functools import cached_property
@@ -20,9 +20,11 @@ from inventory.core.draws import Draws, seed_from
 from inventory.core.findings import Trouble
 from inventory.core.packs import PackCount
 from inventory.core.projection import Arrival
+from inventory.core.pulling import early_ones
 from inventory.core.reorder import Advice, advise_all
-from inventory.models import Material, Pack, Supplier
-from inventory.reorder_reads import Known, read_facts
+from inventory.models import Material, Pack, Snooze, Supplier
+from inventory.reorder_pulled import Pulled
+from inventory.reorder_reads import Known, read_facts, snoozes_in_force
 from inventory.reorder_words import Reason, Subject, Told, reasons, summary, told
 
 ZERO = Decimal(0)
@@ -56,6 +58,7 @@ class ReorderLine:
     advice: Advice
     offered: Mapping[int, Pack]  # all packs on sale, by key
     packs: tuple[PackLine, ...]  # to buy
+    pulled: Pulled | None = None  # not due: bought to reach the supplier's minimum
 
     @property
     def arrivals(self) -> tuple[Arrival, ...]:
@@ -84,7 +87,10 @@ class ReorderLine:
     @cached_property
     def reasons(self) -> tuple[Reason, ...]:
         """Why, number by number (replenishment model, section 6)."""
-        return reasons(self._subject)
+        found = reasons(self._subject)
+        if self.pulled is not None:
+            found = (*(Reason(words=words, figure=figure) for words, figure in self.pulled.reasons), *found)
+        return found
 
     @property
     def reorder_point(self) -> str:
@@ -94,7 +100,8 @@ class ReorderLine:
     @cached_property
     def summary(self) -> str:
         """Why, in one sentence."""
-        return summary(self._subject)
+        said = summary(self._subject)
+        return said if self.pulled is None else f"{said} {self.pulled.words}"
 
     @cached_property
     def told(self) -> tuple[Told, ...]:
@@ -140,6 +147,11 @@ class SupplierOrder:
         return self.goods + self.delivery_charge
 
     @property
+    def pulled(self) -> tuple[ReorderLine, ...]:
+        """Lines that are not due and help to reach the supplier's minimum."""
+        return tuple(line for line in self.lines if line.pulled is not None)
+
+    @property
     def missing(self) -> Decimal:
         """How much the order lacks to the supplier's minimum."""
         return max(ZERO, self.supplier.minimum_order - self.goods)
@@ -148,6 +160,20 @@ class SupplierOrder:
     def order_by(self) -> date | None:
         """The earliest day among its lines."""
         return min((line.advice.order_by for line in self.lines if line.advice.order_by), default=None)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SnoozedLine:
+    """A material that somebody put off, with what would be advised."""
+
+    line: ReorderLine
+    snooze: Snooze
+
+    @property
+    def runs_short(self) -> bool:
+        """Whether the stock is not expected to last as long as it is put off."""
+        short_on = self.line.advice.short_on
+        return short_on is not None and short_on <= self.snooze.until
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -160,7 +186,14 @@ class ReorderList:
     enough: tuple[ReorderLine, ...]  # nothing to order
     silent: tuple[Material, ...]  # no use, no booking, no rate entered: nothing can be said
     odd: tuple[ReorderLine, ...] = ()  # of all materials, those whose data should be looked at
+    snoozed: tuple[SnoozedLine, ...] = ()  # put off by somebody: neither ordered nor counted
     idle_suppliers: tuple[Supplier, ...] = ()  # nothing can be bought from them: no pack on sale is entered
+
+    @property
+    def to_look_at(self) -> tuple[ReorderLine, ...]:
+        """What is odd and stands at no line of an order and not among what can't be bought."""
+        told = {line.material.pk for line in (*self.unbuyable, *(line for order in self.orders for line in order.lines))}
+        return tuple(line for line in self.odd if line.material.pk not in told)
 
     @property
     def total(self) -> Decimal:
@@ -182,7 +215,7 @@ def reorder_list(*, today: date, shop: Shop | None = None) -> ReorderList:
     lines = [_line(material, found, known) for material, found in zip(materials, advice, strict=True)]
     selling = {pack.supplier_id for line in lines for pack in line.offered.values()}
     idle = tuple(supplier for supplier in Supplier.objects.filter(is_active=True) if supplier.pk not in selling)
-    return _grouped(today, lines, idle)
+    return _grouped(today, lines, idle, snoozes_in_force(today))
 
 
 def demand_of(material: Material, weeks: Sequence[Decimal]) -> Forecast | None:
@@ -205,35 +238,62 @@ def _pack_lines(chosen: Sequence[PackCount], by_key: Mapping[int, Pack]) -> tupl
     return tuple(PackLine(pack=by_key[line.pack.key], count=line.count, price=line.pack.price_at(line.count)) for line in chosen)
 
 
-def _grouped(today: date, lines: Sequence[ReorderLine], idle: tuple[Supplier, ...]) -> ReorderList:
+def _grouped(today: date, lines: Sequence[ReorderLine], idle: tuple[Supplier, ...], snoozes: Mapping[int, Snooze]) -> ReorderList:
     by_supplier: dict[int, list[ReorderLine]] = defaultdict(list)
-    suppliers: dict[int, Supplier] = {}
-    unbuyable, enough, silent = [], [], []
+    unbuyable, enough, silent, snoozed = [], [], [], []
     for line in lines:
-        if line.advice.knows_nothing:
+        if line.material.pk in snoozes:
+            snoozed.append(SnoozedLine(line=line, snooze=snoozes[line.material.pk]))
+        elif line.advice.knows_nothing:
             silent.append(line.material)
         elif not line.advice.must_order:
             enough.append(line)
         elif not line.packs:
             unbuyable.append(line)
         else:
-            supplier = line.packs[0].pack.supplier
-            suppliers[supplier.pk] = supplier
-            by_supplier[supplier.pk].append(line)
-    orders = [
-        SupplierOrder(supplier=suppliers[key], lines=tuple(sorted(found, key=lambda line: _urgency(line, today))))
-        for key, found in by_supplier.items()
-    ]
+            by_supplier[line.packs[0].pack.supplier_id].append(line)
+    orders = [_order(found, enough, today) for found in by_supplier.values()]
     orders.sort(key=lambda order: (order.order_by or date.max, order.supplier.name))
+    early = {line.material.pk for order in orders for line in order.pulled}
     return ReorderList(
         on=today,
         orders=tuple(orders),
         unbuyable=tuple(unbuyable),
-        enough=tuple(enough),
+        enough=tuple(line for line in enough if line.material.pk not in early),
         silent=tuple(silent),
         odd=tuple(line for line in lines if line.is_odd),
+        snoozed=tuple(snoozed),
         idle_suppliers=idle,
     )
+
+
+def _order(due: Sequence[ReorderLine], enough: Sequence[ReorderLine], today: date) -> SupplierOrder:
+    """The due lines of one supplier, and where they lack to its minimum, what reaches it."""
+    supplier = due[0].packs[0].pack.supplier
+    lines = sorted(due, key=lambda line: _urgency(line, today))
+    order = SupplierOrder(supplier=supplier, lines=tuple(lines))
+    if order.missing <= 0:
+        return order
+    return SupplierOrder(supplier=supplier, lines=(*lines, *_pulled_forward(order, enough)))
+
+
+def _pulled_forward(order: SupplierOrder, enough: Sequence[ReorderLine]) -> list[ReorderLine]:
+    """The nearest to their reorder points, as many as reach the minimum; none where all of them together do not."""
+    by_key = {line.material.pk: line for line in enough}
+    reached, found = order.goods, []
+    for early in early_ones([line.advice for line in enough], supplier=order.supplier.pk):
+        if reached >= order.supplier.minimum_order:
+            break
+        line, choice = by_key[early.advice.facts.key], early.advice.choice
+        pulled = replace(
+            line,
+            advice=early.advice,
+            packs=_pack_lines(choice.lines if choice else (), line.offered),
+            pulled=Pulled(supplier=order.supplier, early=early, lacked=order.missing),
+        )
+        found.append(pulled)
+        reached += pulled.amount
+    return found if reached >= order.supplier.minimum_order else []
 
 
 def _urgency(line: ReorderLine, today: date) -> tuple[date, str]:

@@ -16,7 +16,7 @@ from finishing.models import Shop
 from finishing.units import Kind, UnitError, read_measure
 from inventory.core.facts import Facts, PackFacts, Policy, Supply
 from inventory.core.projection import Arrival, Need, StockLot
-from inventory.models import Booking, Lot, Material, Movement, Pack
+from inventory.models import Booking, Lot, Material, Movement, Pack, Snooze
 from inventory.models.lots import SET_ASIDE
 from inventory.selectors import WeekHistory, weekly_history
 from inventory.selectors_orders import LeadTime, observed_lead_times, on_order
@@ -71,6 +71,12 @@ def read_facts(materials: Sequence[Material], *, today: date, shop: Shop, only: 
             last_movement=after.get(pk),
         )
     return Known(packs=packs, facts=facts)
+
+
+def snoozes_in_force(today: date) -> Mapping[int, Snooze]:
+    """By material: what keeps it off the list on a day. One query."""
+    found = Snooze.objects.filter(ended_on__isnull=True, until__gte=today).select_related("by")
+    return {snooze.material_id: snooze for snooze in found}
 
 
 def usual_of(packs: Sequence[Pack]) -> Pack | None:

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from django.urls import reverse
+
 from finishing import show
 from finishing.money import round_money
 from inventory.core.facts import Supply
@@ -33,6 +35,8 @@ class Told:
 
     finding: Finding
     words: str
+    link: str  # address of the page where it is mended
+    link_words: str
 
     @property
     def stops(self) -> bool:
@@ -80,8 +84,26 @@ class Subject:
 
 
 def told(finding: Finding, about: Subject) -> Told:
-    """A finding in words."""
-    return Told(finding=finding, words=_WORDS[finding.trouble](finding, about))
+    """A finding in words, with where it is mended."""
+    words, address = _mend(finding, about)
+    return Told(finding=finding, words=_WORDS[finding.trouble](finding, about), link=address, link_words=words)
+
+
+_IN_LOG = frozenset({Trouble.CAME_BACK, Trouble.ENORMOUS_WEEK, Trouble.CLOCK_BACK})
+
+
+def _mend(finding: Finding, about: Subject) -> tuple[str, str]:
+    """Where a finding is mended: words and the address of the page."""
+    material, usual = about.material, about.advice.supply.usual
+    if finding.pack is not None:
+        return "Change the pack", reverse("pack_edit", args=[finding.pack])
+    if finding.trouble in (Trouble.NO_PACK, Trouble.NO_LEAD_TIME):
+        return "Add a pack", reverse("pack_new", args=[material.pk])
+    if finding.trouble is Trouble.ZERO_LEAD_TIME and usual is not None:
+        return "Change the supplier", reverse("supplier_edit", args=[usual])
+    if finding.trouble in _IN_LOG:
+        return "Look through its moves", reverse("stock_moves", query={"text": material.name})
+    return "Change the material", reverse("material_edit", args=[material.pk])
 
 
 def _days(value: float) -> str:

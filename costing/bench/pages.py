@@ -130,7 +130,7 @@ def _objects(shop: BenchShop) -> dict[str, Args]:
     priced = {"pk": shop.estimate.pk, "system_pk": system.pk}
     option = {"pk": shop.quote.pk, "position": 1}
     by_object: list[tuple[int, str]] = [
-        (lot.material_id, "material material_edit pack_new pack_price issue_proposal reorder_cover reorder_chart"),
+        (lot.material_id, "material material_edit pack_new pack_price issue_proposal reorder_cover reorder_chart reorder_snooze"),
         (lot.location_id or 0, "location location_edit"),
         (Pack.objects.filter(material=lot.material_id)[0].pk, "pack_edit"),
         (Supplier.objects.order_by("pk")[0].pk, "supplier supplier_edit"),
@@ -161,6 +161,7 @@ def _objects(shop: BenchShop) -> dict[str, Args]:
     found.update(dict.fromkeys(("estimate_schedule", "estimate_risk", "estimate_risk_chances", "estimate_risk_drivers"), priced))
     found.update(dict.fromkeys(("quote_cost_sheet_pdf", "quote_cost_sheet_xlsx"), option))
     found["estimate_workings"] = {**priced, "part": "coats"}
+    found["reorder_snooze_end"] = {"pk": 1}  # answers to a form only, whichever it is
     found["bring_in_list"] = {"kind": "materials"}
     found["list_template"] = found["list_out"] = {"kind": "materials", "form": "csv"}
     found["count_line"] = {"pk": shop.count.pk, "line": shop.count.lines.earliest("pk").pk}

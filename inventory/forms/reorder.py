@@ -11,7 +11,7 @@ from django.urls import reverse
 
 from finishing.forms import KeyedForm
 from inventory.errors import StockError
-from inventory.forms.orders import PacksField
+from inventory.forms.orders import PacksField, PlainDayField, RefusedForm
 from inventory.models import Pack
 from inventory.services.orders import WantedLine
 
@@ -49,6 +49,20 @@ class LineForm(forms.Form):
     def counts(self) -> list[tuple[Pack, int]]:
         """Packs with their numbers; only after ``is_valid``."""
         return [(pack, self.cleaned_data[f"{PREFIX}{pack.pk}"] or 0) for pack in self.packs]
+
+
+class SnoozeForm(RefusedForm):
+    """Why a line is put off, and for how long."""
+
+    reason = forms.CharField(
+        max_length=200,
+        label="Why it is not ordered now",
+        error_messages={"required": "Say in a few words why it is not ordered now."},
+    )
+    until = PlainDayField(
+        label="Last day on which it stays off the list",
+        error_messages={"required": "Choose the last day.", "invalid": "Choose a day."},
+    )
 
 
 class OrderFromListForm(KeyedForm):

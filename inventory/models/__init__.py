@@ -8,6 +8,7 @@ from inventory.models.ledger import Booking, Movement, Posting
 from inventory.models.lots import Lot, LotEvent
 from inventory.models.materials import Material, Pack, Supplier
 from inventory.models.places import Location
+from inventory.models.snoozing import Snooze
 
 __all__ = [
     "Booking",
@@ -25,6 +26,7 @@ __all__ = [
     "Posting",
     "PurchaseOrder",
     "PurchaseOrderLine",
+    "Snooze",
     "StockCount",
     "Supplier",
 ]
