@@ -62,7 +62,7 @@ _FLAMMABLE = Caution(
     points=(
         "Run the exhaust while spraying and until the vapour is gone.",
         "Keep flames, sparks and hot surfaces out of the spraying area and 20 ft (6.1 m) around it.",
-        "Ground booth and work, and bond containers when pouring: static can light the vapour.",
+        "Ground gun, booth and work, and bond containers when pouring: static can light the vapour.",
         "Keep no more beside the spraying than a day or a shift needs.",
     ),
     source=(

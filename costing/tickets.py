@@ -15,6 +15,7 @@ from costing.core.ticket import Measured, Part, at_most, measure, most_litres
 from costing.models import JobStep, JobStepMaterial
 from costing.services.coat_log import drawn
 from costing.services.work_errors import MixError
+from costing.wear import Wear, wear_for
 from costing.work import Proposal, StepView, propose
 from inventory.choices import MaterialKind, StockUnit
 from inventory.models import Lot, Material
@@ -49,6 +50,7 @@ class Ticket:
     lines: tuple[TicketLine, ...]
     strainers: tuple[str, ...]
     cautions: tuple[Caution, ...]
+    wear: tuple[Wear, ...]
 
     @property
     def step(self) -> JobStep:
@@ -109,6 +111,7 @@ def ticket(view: StepView, *, lots: Mapping[int, Sequence[Lot]], on: date, litre
             line.material.name for line in view.materials if line.material.kind == MaterialKind.STRAINER and not line.is_component
         ),
         cautions=cautions_for(line.material for line in components),
+        wear=wear_for(line.material for line in components),
     )
 
 

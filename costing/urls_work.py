@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from costing.views import actual, board, desk_owner, jobs, log, queue, recall, spray_room, tickets
+from costing.views import actual, board, desk_owner, jobs, log, queue, recall, records, spray_room, tickets
 
 urlpatterns = [
     path("spray-room/", spray_room.spray_room, name="spray_room"),
@@ -22,6 +22,11 @@ urlpatterns = [
     path("spray-room/queue/", queue.queue_hello, name="queue_hello"),
     path("steps/<int:pk>/ticket/", tickets.batch_ticket, name="ticket"),
     path("steps/<int:pk>/ticket.pdf", tickets.batch_ticket_pdf, name="ticket_pdf"),
+    path("records/", records.records, name="records"),
+    path("records/pdf/", records.records_file, {"ending": "pdf"}, name="records_pdf"),
+    path("records/xlsx/", records.records_file, {"ending": "xlsx"}, name="records_xlsx"),
+    path("jobs/<int:pk>/certificate/pdf/", records.certificate, {"ending": "pdf"}, name="certificate_pdf"),
+    path("jobs/<int:pk>/certificate/xlsx/", records.certificate, {"ending": "xlsx"}, name="certificate_xlsx"),
     path("jobs/<int:pk>/cost/", actual.job_cost, name="job_cost"),
     path("steps/<int:pk>/defect/", actual.defect_new, name="defect_new"),
     path("defects/", actual.defects, name="defects"),

@@ -97,6 +97,7 @@ DESKS: tuple[Desk, ...] = (
             Entry(label="Job board", url_name="board", permission="costing.view"),
             Entry(label="Jobs", url_name="jobs", permission="costing.view"),
             Entry(label="Defects", url_name="defects", permission="costing.see_costs"),
+            Entry(label="Usage and VOC", url_name="records", permission="costing.see_costs"),
         ),
     ),
     Desk(

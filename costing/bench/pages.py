@@ -151,7 +151,7 @@ def _objects(shop: BenchShop) -> dict[str, Args]:
         (shop.estimate.pk, "estimate estimate_edit estimate_chart quote_new"),
         (shop.estimate.pk, "takeoff takeoff_preview takeoff_paste takeoff_upload"),
         (shop.quote.pk, "quote quote_send quote_decline quote_revise quote_accept quote_pdf quote_xlsx"),
-        (shop.job.pk, "job job_cost job_status job_lots job_lots_pdf job_lots_xlsx"),
+        (shop.job.pk, "job job_cost certificate_pdf certificate_xlsx job_status job_lots job_lots_pdf job_lots_xlsx"),
         (step.pk, "log_coat ticket ticket_pdf defect_new"),
         (shop.batch.pk, "batch"),
         (shop.people["finisher"].pk, "person"),

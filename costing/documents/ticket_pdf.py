@@ -10,6 +10,7 @@ from reportlab.lib.colors import black, white
 from reportlab.platypus import Table
 
 from costing.tickets import Ticket, TicketLine
+from costing.wear import SOURCE as WEAR_SOURCE
 from finishing import show
 from finishing.documents import pdf
 from finishing.documents.letterhead import letterhead_of
@@ -35,6 +36,9 @@ def ticket_pdf(ticket: Ticket, *, shop: Shop, address: str, made_at: datetime, i
     story.append(
         pdf.keep(pdf.facts([("Mixed at", "_" * 22), ("By", "_" * 22), ("Good until", "_" * 22), ("Left over", "_" * 22)]))
     )
+    if ticket.wear:
+        words = " ".join(f"{each.material} ({', '.join(each.codes)}): {each.words}." for each in ticket.wear)
+        story.append(pdf.caution("Wear, by the materials’ H-codes", words, source=WEAR_SOURCE))
     story += [pdf.caution(entry.title, entry.text, source=entry.source) for entry in ticket.cautions]
     return pdf.document(
         title="Batch ticket",

@@ -24,6 +24,8 @@ from costing.services.spraying import Rest, spray_coat
 from costing.services.work_errors import JobClosedError, LoggedMeanwhileError, WorkError
 from costing.tables.jobs import clock
 from costing.views.queue import accepted, is_queued, refused
+from costing.wear import SOURCE as WEAR_SOURCE
+from costing.wear import wear_for
 from costing.work import JobView, StepView, lots_for, with_steps
 from finishing import show
 from finishing.models import User
@@ -54,6 +56,8 @@ def log_coat(request: HttpRequest, pk: int) -> HttpResponse:
         "form": form,
         "preview": preview,
         "cautions": cautions_for(line.material for line in view.materials),
+        "wear": wear_for(line.material for line in view.materials),
+        "wear_source": WEAR_SOURCE,
         "crumbs": [("Jobs", reverse("jobs")), (str(step.job), step.job.get_absolute_url())],
     }
     return render(request, "costing/log/log.html", context, status=422 if form.is_bound and form.errors and not preview else 200)

@@ -24,6 +24,7 @@ from costing.services.work_errors import JobClosedError, MixError, WorkError
 from costing.tickets import Ticket, needed_litres, ticket
 from costing.tracing import BatchTrace, trace
 from costing.views.queue import accepted, is_queued, refused
+from costing.wear import SOURCE as WEAR_SOURCE
 from costing.work import StepView, lots_for, with_steps
 from finishing.models import Shop, User
 from inventory.errors import StockError
@@ -94,6 +95,7 @@ def _context(request: HttpRequest, found: Ticket, form: MixForm, amount: TicketF
         "code": code.svg_data_uri(scale=4, border=4, light="#ffffff"),
         "address": address_of(request, found.step),
         "pots": found.view.open_batches,
+        "wear_source": WEAR_SOURCE,
         "now": timezone.localtime(),
         "crumbs": [("Jobs", reverse("jobs")), (str(found.step.job), found.step.job.get_absolute_url())],
     }
