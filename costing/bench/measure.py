@@ -30,6 +30,11 @@ class Size:
     page_rounds: int
     delivery_lines: int  # lots of one delivery
     delivery_rounds: int
+    queued_logs: int  # entries that waited on a tablet
+    queue_rounds: int
+    job_movements: int
+    cost_rounds: int
+    learnt_coats: int
     few_movements: int
     many_movements: int
     long_movements: int  # of the ledger that recall and past value are measured on
@@ -50,6 +55,11 @@ FULL = Size(
     page_rounds=9,
     delivery_lines=500,
     delivery_rounds=15,
+    queued_logs=200,
+    queue_rounds=3,
+    job_movements=5_000,
+    cost_rounds=9,
+    learnt_coats=50_000,
     few_movements=1_000,
     many_movements=100_000,
     long_movements=1_000_000,
@@ -66,6 +76,11 @@ QUICK = Size(
     page_rounds=1,
     delivery_lines=40,
     delivery_rounds=2,
+    queued_logs=5,
+    queue_rounds=1,
+    job_movements=400,
+    cost_rounds=2,
+    learnt_coats=500,
     few_movements=400,
     many_movements=1_200,
     materials=(12, 20, 40),

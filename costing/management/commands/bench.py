@@ -17,7 +17,7 @@ from costing.bench.pages import Growth
 from costing.bench.shop import BenchShop, load_bench_shop
 from costing.bench.temporary import Databases, temporary_databases
 
-PARTS = ("estimates", "postings", "deliveries", "quote", "sheet", "replenishment", "recall", "value", "imports", "pages")
+PARTS = ("estimates", "postings", "deliveries", "quote", "sheet", "replenishment", "recall", "value", "imports", "spray", "pages")
 SHOP = "shop"
 READING = "A ratio says how many times as long ours takes as the baseline. Figures alone depend on the machine; compare ratios."
 
@@ -83,6 +83,7 @@ def _plain_parts(databases: Databases, shop: BenchShop, size: Size, *, today: da
     from costing.bench.long_ledger import measure_recall, measure_value
     from costing.bench.postings import measure_postings
     from costing.bench.replenish import measure_replenishment
+    from costing.bench.spray_room import measure_spray_room
 
     def in_the_shop(measure: Callable[[], list[Ratio]]) -> Callable[[], list[Ratio]]:
         def measured() -> list[Ratio]:
@@ -101,4 +102,5 @@ def _plain_parts(databases: Databases, shop: BenchShop, size: Size, *, today: da
         "recall": in_the_shop(lambda: measure_recall(databases, SHOP, shop, size, today=today)),
         "value": in_the_shop(lambda: measure_value(databases, SHOP, shop, size, today=today)),
         "imports": in_the_shop(lambda: measure_imports(databases, SHOP, size, today=today)),
+        "spray": in_the_shop(lambda: measure_spray_room(databases, SHOP, shop.job, size, today=today)),
     }

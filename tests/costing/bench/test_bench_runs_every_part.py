@@ -24,6 +24,9 @@ PARTS = (
     "Recall of ",
     "Stock value of ",
     "300 materials ",
+    "5 logs that waited on a tablet",
+    "Actual cost of a job with ",
+    "Learning over ",
     "Page lots",
 )
 LINE = re.compile(r"^(?P<name>.+?)  +(?P<ours>[\d.,]+)  +(?P<baseline>[\d.,]+)  +(?P<unit>\S+)  +(?P<ratio>[\d.,]+)  ")
