@@ -31,5 +31,6 @@ urlpatterns = [
     path("steps/<int:pk>/defect/", actual.defect_new, name="defect_new"),
     path("defects/", actual.defects, name="defects"),
     path("batches/<int:pk>/", tickets.batch, name="batch"),
+    path("logs/<int:pk>/take-back/", log.log_take_back, name="log_take_back"),
     path("steps/<int:pk>/log/", log.log_coat, name="log_coat"),
 ]

@@ -15,7 +15,7 @@ from math import ceil, floor, isfinite, log10
 from xml.etree import ElementTree
 
 from reportlab.graphics import renderSVG
-from reportlab.graphics.shapes import Drawing, Line, Polygon, PolyLine, Rect, String
+from reportlab.graphics.shapes import Circle, Drawing, Line, Polygon, PolyLine, Rect, String
 from reportlab.lib.colors import HexColor
 from reportlab.pdfbase.pdfmetrics import stringWidth
 
@@ -37,10 +37,13 @@ class Bar:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Series:
-    """One line: its name and its points ``(x, y)`` in order of x."""
+    """One line: its name and its points ``(x, y)`` in order of x. With ``dots`` the points stand by themselves; ``hollow`` ones
+    are those that do not count."""
 
     words: str
     points: tuple[tuple[float, float], ...]
+    dots: bool = False
+    hollow: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,7 +121,7 @@ def line_chart(
     for example; without them it is marked in round numbers.
     """
     points = [point for line in series for point in line.points] + [point for kind in sticks for point in kind.points]
-    if any(len(one.points) < 2 for one in series) or not series:
+    if any(len(one.points) < (1 if one.dots else 2) for one in series) or not series:
         raise ValueError("a line needs at least two points")
     if any(not isfinite(value) for point in points for value in point):
         raise ValueError("a point of a line is not an ordinary number")
@@ -163,6 +166,11 @@ def line_chart(
             drawing.add(Line(place, foot_of, place, head, strokeColor=_sign_colour(kind.sign), strokeWidth=1.5))
             drawing.add(_sign(kind.sign, place, head))
     for at, one in enumerate(series):
+        if one.dots:
+            fill = HexColor(palette.SURFACE) if one.hollow else _colour(at)
+            for x, y in one.points:
+                drawing.add(Circle(at_x(x), at_y(y), 3.5, fillColor=fill, strokeColor=_colour(at), strokeWidth=1.5))
+            continue
         flat = [value for x, y in one.points for value in (at_x(x), at_y(y))]
         drawing.add(PolyLine(flat, strokeColor=_colour(at), strokeWidth=2, strokeDashArray=_dash(at), strokeLineJoin=1))
     return drawing

@@ -154,6 +154,7 @@ def _objects(shop: BenchShop) -> dict[str, Args]:
         (shop.job.pk, "job job_cost certificate_pdf certificate_xlsx job_status job_lots job_lots_pdf job_lots_xlsx"),
         (step.pk, "log_coat ticket ticket_pdf defect_new"),
         (shop.batch.pk, "batch"),
+        (step.job.steps.filter(logs__isnull=False)[0].logs.all()[0].pk, "log_take_back"),
         (shop.people["finisher"].pk, "person"),
     ]
     found: dict[str, Args] = {name: {"pk": pk} for pk, names in by_object for name in names.split()}

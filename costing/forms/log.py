@@ -250,3 +250,9 @@ class LogForm(MaterialForm):
     def accept_what_was_logged(self, number: int) -> None:
         """Let the next sending count the logs of others as seen."""
         self.data = {**self.data.dict(), "seen": str(number)} if hasattr(self.data, "dict") else {**self.data, "seen": number}
+
+
+class TakeBackForm(forms.Form):
+    """Why a log is taken back."""
+
+    reason = forms.CharField(label="Why it is taken back", max_length=300)

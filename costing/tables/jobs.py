@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 import django_tables2 as tables
@@ -174,9 +174,17 @@ def _state(view: StepView) -> SafeString:
     return badge("waiting", "begun") if view.is_begun else badge("note", "to do")
 
 
-def log_table(logs: Sequence[CoatLog], *, sees_postings: bool) -> FixedTable:
+def log_table(
+    logs: Sequence[CoatLog], *, sees_postings: bool, may_take_back: Callable[[CoatLog], bool] = lambda _log: False
+) -> FixedTable:
     """Everything that was logged, with the lots that were used."""
-    rows = [_log_row(log, sees_postings=sees_postings) for log in logs]
+    rows = [
+        {
+            **_log_row(log, sees_postings=sees_postings),
+            "mend": "" if log.is_reversed or not may_take_back(log) else _take_back(log),
+        }
+        for log in logs
+    ]
     columns = [
         ("at", text("Done at")),
         ("step", text("Step")),
@@ -186,6 +194,7 @@ def log_table(logs: Sequence[CoatLog], *, sees_postings: bool) -> FixedTable:
         ("film", figure("Wet film")),
         ("used", text("Taken from")),
         ("note", text("Note")),
+        *([("mend", text(""))] if any(row["mend"] for row in rows) else []),
     ]
     return FixedTable(
         rows, caption="Log", hide_caption=True, extra_columns=columns, prefix="log-", empty_text="Nothing is logged yet."
@@ -208,6 +217,10 @@ def _log_row(log: Any, *, sees_postings: bool) -> dict[str, Any]:
         "used": _used(log, sees_postings=sees_postings),
         "note": _notes(log),
     }
+
+
+def _take_back(log: CoatLog) -> SafeString:
+    return format_html('<a href="{}">Take back</a>', reverse("log_take_back", args=[log.pk]))
 
 
 def _sprayed(log: Any) -> SafeString | str:

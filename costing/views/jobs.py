@@ -25,6 +25,7 @@ from costing.services.work_errors import QuoteNotOpenError, WorkError
 from costing.tables.jobs import STATUS_BADGES, JobTable, booked_table, log_table, steps_table, wanted_table
 from costing.tables.pricing import FixedTable
 from costing.views.common import FirstStep, list_page
+from costing.views.log import may_take_back
 from costing.work import JobView, booked_for, log_of, wanted_by, with_steps
 from finishing.models import User
 from inventory.errors import StockError
@@ -108,7 +109,11 @@ def job(request: HttpRequest, pk: int) -> HttpResponse:
         "material": booked_table(booked),
         "any_short": any(line.short for line in booked),
         "batches": [batch for step in view.steps for batch in step.batches],
-        "log": log_table(log_of(found), sees_postings=request.user.has_perm("inventory.view")),
+        "log": log_table(
+            log_of(found),
+            sees_postings=request.user.has_perm("inventory.view"),
+            may_take_back=lambda log: found.is_open and may_take_back(cast(User, request.user), log),
+        ),
         "moves": _moves(request, found),
         "may_log": may_log,
         "cautions": cautions_for(line.material for step in view.steps for line in step.materials),

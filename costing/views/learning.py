@@ -127,7 +127,7 @@ def setup_learning_chart(request: HttpRequest, pk: int, kind: str) -> HttpRespon
     last = float(len(figure.points))
     flat = (("learnt", figure.learnt.value), ("90 % from", figure.learnt.low), ("90 % to", figure.learnt.high))
     series = [
-        Series(words="each coat", points=tuple((place, value * factor) for place, value in enumerate(figure.values, start=1))),
+        *_dots(figure, factor),
         *(Series(words=words, points=((1.0, value * factor), (last, value * factor))) for words, value in flat),
         Series(words="set now", points=((1.0, figure.learnt.setting * factor), (last, figure.learnt.setting * factor))),
     ]
@@ -135,6 +135,20 @@ def setup_learning_chart(request: HttpRequest, pk: int, kind: str) -> HttpRespon
     return HttpResponse(
         svg(drawing, title=wanted.label, description="The figures stand in the table of coats."), content_type=SVG_TYPE
     )
+
+
+def _dots(figure: Figure, factor: float) -> list[Series]:
+    """Every coat as a point, outliers hollow."""
+    placed = [
+        (float(place), value * factor, point.step.pk in figure.outliers)
+        for place, (point, value) in enumerate(zip(figure.points, figure.values, strict=True), start=1)
+    ]
+    both = (("each coat", False), ("outlier, left out", True))
+    return [
+        Series(words=words, points=tuple((x, y) for x, y, far in placed if far is is_far), dots=True, hollow=is_far)
+        for words, is_far in both
+        if any(far is is_far for _, _, far in placed)
+    ]
 
 
 def _nothing() -> Drawing:

@@ -10,6 +10,7 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
+from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -17,9 +18,10 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from costing.cautions import cautions_for
-from costing.forms.log import ZERO, LogForm
+from costing.forms.log import ZERO, LogForm, TakeBackForm
 from costing.models import Batch, CoatLog, Defect, JobStep
 from costing.services.coat_checks import mix_of
+from costing.services.coat_log import take_back
 from costing.services.spraying import Rest, spray_coat
 from costing.services.work_errors import JobClosedError, LoggedMeanwhileError, WorkError
 from costing.tables.jobs import clock
@@ -144,3 +146,32 @@ def _logged(request: HttpRequest, log: CoatLog, clock_words: str = "") -> HttpRe
     mixed = f" {show.pour(log.mixed)} mixed." if log.mixed else ""
     words = f"Logged: {log.step.name}, {clock(log.done_at)}.{mixed} {clock_words}".strip()
     return accepted(request, words, url=reverse("spray_room"))
+
+
+def may_take_back(user: User, log: CoatLog) -> bool:
+    """The person who logged it, on the same day; the office and the owner at any time."""
+    own_today = log.by_id == user.pk and timezone.localdate(log.created_at) == timezone.localdate()
+    return user.has_perm("inventory.reverse") or (own_today and user.has_perm("costing.log_work"))
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@permission_required("costing.view", raise_exception=True)
+def log_take_back(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take a log back: it no longer counts, and what it took is in the stock or the pot again."""
+    log = get_object_or_404(CoatLog.objects.select_related("step__job", "by"), pk=pk)
+    user = cast(User, request.user)
+    if not may_take_back(user, log):
+        raise PermissionDenied
+    form = TakeBackForm(request.POST if request.method == "POST" else None)
+    if form.is_bound and form.is_valid():
+        try:
+            reason = form.cleaned_data["reason"]
+            take_back(log=log, by=user, reason=reason, at=timezone.now(), today=timezone.localdate())
+        except (WorkError, StockError) as error:
+            form.add_error("reason" if isinstance(error, WorkError) and error.field == "reason" else None, str(error))
+        else:
+            messages.success(request, f"Taken back: {log.step.name}, {clock(log.done_at)}. It no longer counts.")
+            return redirect(log.step.job)
+    crumbs = [("Jobs", reverse("jobs")), (str(log.step.job), log.step.job.get_absolute_url())]
+    status = 422 if form.is_bound else 200
+    return render(request, "costing/log/take_back.html", {"log": log, "form": form, "crumbs": crumbs}, status=status)

@@ -173,3 +173,14 @@ def test_the_same_drawing_stands_in_a_document_at_the_width_asked_for() -> None:
     data = pdf.document(title="t", letterhead=Letterhead(name="s"), page_size="A4", story=[placed])
     assert "Two-part <satin>" in PdfReader(io.BytesIO(data)).pages[0].extract_text()
     assert drawing.width == 640
+
+
+def test_points_stand_by_themselves_and_those_that_do_not_count_are_hollow() -> None:
+    full = charts.Series(words="each", points=((1.0, 5.0), (2.0, 7.0), (3.0, 6.0)), dots=True)
+    hollow = charts.Series(words="left out", points=((4.0, 1.0),), dots=True, hollow=True)
+    drawing = charts.line_chart(
+        [full, hollow, charts.Series(words="mean", points=((1.0, 6.0), (4.0, 6.0)))], x_words="x", y_words="y"
+    )
+    image = charts.svg(drawing, title="Points")
+    assert image.count("<circle") == 4
+    assert image.count("<polyline") == 1
