@@ -13,11 +13,11 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from costing.models import CoatLog, Estimate, Job, Quote
+from costing.models import CoatLog, Estimate, Job, Quote, SpraySetup
 from finishing.models import User
 from inventory.models import Lot
 from tests.browser.conftest import PASSWORD, TABLET
-from tests.costing.jobs.finish_shop import FinishShop, log, step, today
+from tests.costing.jobs.finish_shop import FinishShop, log, mix, step, today
 
 if TYPE_CHECKING:
     from playwright.sync_api import BrowserContext, Page
@@ -277,7 +277,15 @@ PAGES = [
     ("quote_accept", "quote"),
     ("jobs", None),
     ("job", "job"),
+    ("job_cost", "job"),
+    ("board", None),
     ("log_coat", "step"),
+    ("ticket", "step"),
+    ("defect_new", "step"),
+    ("defects", None),
+    ("batch", "batch"),
+    ("setup_learning", "setup"),
+    ("records", None),
     ("shop_settings", None),
     ("people", None),
 ]
@@ -300,6 +308,8 @@ def objects(shop: FinishShop) -> dict[str, int]:
         "quote": quote.pk,
         "job": job.pk,
         "step": step(job, "Second coat").pk,
+        "batch": mix(step(job, "Second coat"), by=shop.by, litres=D("0.5")).pk,
+        "setup": SpraySetup.objects.get().pk,
     }
 
 
@@ -321,6 +331,8 @@ def test_no_main_page_puts_up_a_barrier(
 def test_a_refused_form_puts_up_no_barrier(objects: dict[str, int], desk: Callable[..., Page], live_server: object) -> None:
     page = desk("owner")
     page.goto(f"{live_server}{reverse('log_coat', args=[objects['step']])}")
+    page.get_by_label("A new mix, mixed as it was sprayed").check()
+    page.get_by_text("How much of a new mix").click()
     page.get_by_label("Mixed in all").fill("33")
     page.get_by_role("button", name="Log it").click()
     page.get_by_text("thing to put right").wait_for()
