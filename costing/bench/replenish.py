@@ -31,6 +31,7 @@ from inventory.core.reorder import advise_all
 from inventory.core.weeks import monday
 from inventory.reorder import DRAWS, ReorderLine, reorder_list
 
+CHECKED = 400  # materials that core and loop are compared on
 STEP = 1_000_000  # of quantities and money in the database
 OWN_ONLY = Draws(seed=1, count=20_000, half_life=None, borrowed=0.0)
 
@@ -49,7 +50,7 @@ def measure_replenishment(databases: Databases, size: Size, *, today: date) -> l
         if count == some and some not in (few, many):
             seconds[count] = _fastest(today)
             continue
-        check_same(facts)
+        check_same(facts[:CHECKED])
         with closing(sqlite3.connect(f"{databases.path(name).as_uri()}?mode=ro", uri=True)) as bare:
             whole = take_turns(partial(reorder_list, today=today), partial(plain_list, bare, today), rounds=rounds)
         core = take_turns(partial(advise_all, facts, draws=DRAWS), partial(plain_advice, facts), rounds=rounds)
@@ -188,8 +189,8 @@ def _plain_facts(bare: sqlite3.Connection, row: tuple[int, int | None, int | Non
     weeks = [0.0] * 52
     for on, quantity in bare.execute(
         'SELECT p."on", m.quantity FROM inventory_movement m JOIN inventory_lot l ON l.id = m.lot_id '
-        "JOIN inventory_posting p ON p.id = m.posting_id WHERE l.material_id = ? AND p.kind IN ('issue', 'return') "
-        'AND p."on" >= ? AND p."on" < ?',
+        "JOIN inventory_posting p ON p.id = m.posting_id WHERE l.material_id = ? AND +p.kind IN ('issue', 'return') "
+        'AND +p."on" >= ? AND +p."on" < ?',  # the plus keeps the search to the material's own lots, which is much faster
         (pk, first.isoformat(), last.isoformat()),
     ):
         weeks[(date.fromisoformat(on) - first).days // 7] -= quantity / STEP
