@@ -17,7 +17,7 @@ from __future__ import annotations
 import types
 import typing
 from collections.abc import Mapping
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import MISSING, dataclass, fields, is_dataclass
 from datetime import date
 from decimal import Decimal, InvalidOperation
 from functools import cache
@@ -95,6 +95,15 @@ class FrozenComponent:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class FrozenTimeLine:
+    """Minutes of work for each unit of a driver."""
+
+    label: str
+    minutes: Decimal
+    driver: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FrozenCoat:
     """The figures of one coat (costing model, section 4)."""
 
@@ -121,6 +130,11 @@ class FrozenCoat:
     voc_actual: Decimal | None  # g/L of mix
     voc_less_water: Decimal | None  # g/L less water and exempt compounds
     components: tuple[FrozenComponent, ...]
+    # Not in snapshots of the first kind:
+    fill_minutes: Decimal | None = None
+    batch_minutes: Decimal | None = None
+    flash_minutes: Decimal | None = None
+    solids_per_litre: Decimal | None = None  # kg of dry solids in a litre of the mix; None also where it is unknown
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -156,6 +170,7 @@ class FrozenStep:
     waiting_minutes: Decimal  # dry time, and after the last coat the time to stacking
     coat: FrozenCoat | None
     materials: tuple[PlannedMaterial, ...]  # components first, then supplies
+    time_lines: tuple[FrozenTimeLine, ...] | None = None  # None: a snapshot of the first kind, which kept none
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -340,10 +355,11 @@ def _decode(wanted: Any, value: Any, where: str) -> Any:
 
 def _decode_object(cls: type[_D], value: Any, where: str) -> _D:
     hints = _hints(cls)  # type: ignore[arg-type]
-    if not isinstance(value, Mapping) or value.keys() != hints.keys():
+    optional = {field.name for field in fields(cls) if field.default is not MISSING}  # type: ignore[arg-type]
+    if not isinstance(value, Mapping) or value.keys() - hints.keys() or hints.keys() - optional - value.keys():
         found = sorted(value) if isinstance(value, Mapping) else type(value).__name__
         raise SnapshotError(f"{where} does not hold what it should: found {found}")
-    return cls(**{name: _decode(hint, value[name], f"{where}.{name}") for name, hint in hints.items()})
+    return cls(**{name: _decode(hint, value[name], f"{where}.{name}") for name, hint in hints.items() if name in value})
 
 
 def _decode_plain(wanted: Any, value: Any, where: str) -> Any:

@@ -1,22 +1,24 @@
 """The cost sheet as a spreadsheet, for the shop: area to litres to money to price, as live formulas over input cells.
 
-Seven sheets hang together: the takeoff feeds the coats, the coats the mixes, the mixes the materials; materials, supplies
-and operations feed the cost groups of the first sheet, from which the price steps follow. The units are those the costing
-model reckons in (m², µm, L, min), so that a formula reads as the model writes it. From a snapshot alone.
-
-Minutes of work and amounts of supplies stand as reckoned: they are inputs here and do not follow a changed area.
+Eight sheets hang together: the takeoff feeds the coats, the coats the mixes, the mixes the materials; area, pieces, fills and
+batches feed the lines, the lines the operations and the supplies; materials, supplies and operations feed the cost groups of
+the first sheet, from which the price steps follow. So a changed area, film or transfer efficiency reaches every figure. The
+units are those that the shop reads: m², µm and L as the costing model writes them, or ft², mil and gal. From a snapshot alone.
 """
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from costing.core.system import CostGroup
-from costing.documents.cost_sheet_parts import Money, coats, labour, materials, mixes, supplies, takeoff
+from costing.documents.cost_sheet_parts import Money, coats, materials, mixes, takeoff
+from costing.documents.cost_sheet_units import Measures, measures_of
+from costing.documents.cost_sheet_work import lines, operations, supplies
 from costing.snapshots import Snapshot
 from costing.wording import GROUP_WORDS
 from finishing import show
 from finishing.documents.sheet import Book, Formula, Sheet, Width, money_format, ref, sum_of
 from finishing.models import Shop
-from finishing.units import UnitSystem, convert
 
 SUMMARY = "Cost sheet"
 
@@ -28,21 +30,37 @@ def cost_sheet_xlsx(snapshot: Snapshot, shop: Shop, *, reference: str = "") -> b
     title = f"Cost sheet {reference or f'E-{snapshot.estimate_id:04d}'} {snapshot.system_name}"
     book = Book(title=title, page_size=shop.page_size, author=shop.name)
     summary = book.sheet(SUMMARY, columns=(Width(34), Width(18, money.exact), Width(16, money.shown), Width(16, money.shown)))
-    areas = takeoff(book, snapshot)
-    coat_cells = coats(book, snapshot, areas)
-    mix_cells = mixes(book, snapshot, coat_cells)
-    groups = {
-        **materials(book, snapshot, mix_cells, money),
-        **supplies(book, snapshot, money),
-        **labour(book, snapshot, money),
-    }
-    _summary(summary, snapshot, groups, area=areas.all, residue=coat_cells.residue, money=money, title=title, shop=shop)
+    measures = measures_of(shop.units)
+    areas = takeoff(book, snapshot, measures)
+    coat_cells = coats(book, snapshot, areas, measures)
+    mix_cells = mixes(book, snapshot, coat_cells, measures)
+    groups = materials(book, snapshot, mix_cells, measures, money)
+    line_cells = lines(book, snapshot, areas, coat_cells, measures)
+    groups |= operations(book, snapshot, areas, line_cells, measures, money)
+    supply_cells = supplies(book, snapshot, line_cells, measures, money)
+    cells = _Cells(
+        groups={**groups, **supply_cells.groups},
+        area=areas.all,
+        residue=coat_cells.residue,
+        booth=coat_cells.booth,
+        cleaner=supply_cells.cleaner,
+    )
+    _summary(summary, snapshot, cells, measures, money=money, title=title)
     return book.to_bytes()
 
 
-def _summary(
-    sheet: Sheet, snapshot: Snapshot, groups: dict[str, str], *, area: str, residue: str, money: Money, title: str, shop: Shop
-) -> None:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Cells:
+    """What the other sheets come to, as formulas."""
+
+    groups: dict[str, str]
+    area: str
+    residue: str  # volume
+    booth: str  # min
+    cleaner: str  # volume
+
+
+def _summary(sheet: Sheet, snapshot: Snapshot, cells: _Cells, measures: Measures, *, money: Money, title: str) -> None:
     """The groups, exact and as printed, their sum, the area, and the way to the price."""
     sheet.heading(title)
     sheet.text("For the shop only: do not hand this to the customer.")
@@ -50,11 +68,11 @@ def _summary(
         [("Estimate", snapshot.estimate_name), ("Coating system", snapshot.system_name), ("Reckoned on", snapshot.made_on)]
     )
     sheet.blank()
-    inputs = _inputs(sheet, snapshot, area, money)
+    inputs = _inputs(sheet, snapshot, cells, measures, money)
     sheet.blank()
-    sheet.header(("Cost group", "Exact", "As printed", "Per m²"))
+    sheet.header(("Cost group", "Exact", "As printed", f"Per {measures.area}"))
     first = sheet.next_row
-    formulas = _group_formulas(groups, inputs, residue=residue, first=first)
+    formulas = _group_formulas(cells, inputs, first=first)
     for group in CostGroup:
         row = sheet.next_row
         exact = ref("B", row)
@@ -71,23 +89,24 @@ def _summary(
     cost = ref("C", total)
     sheet.total(("True cost", sum_of("B", first, last), sum_of("C", first, last), _per_area(cost, inputs["area"], money)))
     sheet.blank()
-    _price(sheet, snapshot, inputs, cost=cost, money=money, shop=shop)
+    _price(sheet, snapshot, inputs, measures, cost=cost, money=money)
 
 
 def _per_area(cell: str, area: str, money: Money) -> Formula:
     return Formula(f"=IF({area}>0,ROUND({cell}/{area},{money.places}),0)")
 
 
-def _inputs(sheet: Sheet, snapshot: Snapshot, area: str, money: Money) -> dict[str, str]:
-    """The shop's rates and the terms of the price, one a row; the names of their cells."""
+def _inputs(sheet: Sheet, snapshot: Snapshot, cells: _Cells, measures: Measures, money: Money) -> dict[str, str]:
+    """What the other sheets come to, the shop's rates and the terms of the price, one a row; the names of their cells."""
     rates, price = snapshot.rates, snapshot.price
-    sheet.row(("Change these cells and the figures below follow.",))
+    sheet.row(("Change a number here or on the other sheets and every figure follows.",))
+    volume = measures.volume
     rows = (
-        ("area", "Finished area, m²", Formula(f"={area}"), "#,##0.000000"),
-        ("booth_minutes", "In the booth, min", snapshot.booth_minutes, "#,##0.00"),
+        ("area", f"Finished area, {measures.area}", Formula(f"={cells.area}"), "#,##0.000000"),
+        ("booth_minutes", "In the booth, min", Formula(f"={cells.booth}"), "#,##0.00"),
         ("booth_rate", "Booth rate per hour", rates.booth_rate, money.shown),
-        ("cleaner", "Cleaner used, L", snapshot.cleaner_litres, "#,##0.000000"),
-        ("disposal_fee", "Disposal fee per L", rates.disposal_fee, money.shown),
+        ("cleaner", f"Cleaner used, {volume}", Formula(f"={cells.cleaner}"), "#,##0.000000"),
+        ("disposal_fee", f"Disposal fee per {volume}", measures.per(rates.disposal_fee, "L"), money.shown),
         ("rework", "Rework allowance", rates.rework_allowance, "0.00%"),
         ("overhead", "Overhead on labour", rates.overhead_rate, "0.00%"),
         ("rate", price.basis.capitalize(), price.rate, "0.00%"),
@@ -102,20 +121,20 @@ def _inputs(sheet: Sheet, snapshot: Snapshot, area: str, money: Money) -> dict[s
     return found
 
 
-def _group_formulas(groups: dict[str, str], inputs: dict[str, str], *, residue: str, first: int) -> dict[str, str]:
+def _group_formulas(cells: _Cells, inputs: dict[str, str], *, first: int) -> dict[str, str]:
     """The formula of every group's exact amount; rework takes the rows above it, overhead the labour row."""
     row_of = {group: first + number for number, group in enumerate(CostGroup)}
     above = f"{ref('B', first)}:{ref('B', row_of[CostGroup.REWORK] - 1)}"
     labour = ref("B", row_of[CostGroup.LABOUR])
-    formulas: dict[str, str] = {group: f"={groups.get(group, '0')}" for group in CostGroup}
+    formulas: dict[str, str] = {group: f"={cells.groups.get(group, '0')}" for group in CostGroup}
     formulas[CostGroup.BOOTH] = f"={inputs['booth_minutes']}*{inputs['booth_rate']}/60"
-    formulas[CostGroup.DISPOSAL] = f"=({residue}+{inputs['cleaner']})*{inputs['disposal_fee']}"
+    formulas[CostGroup.DISPOSAL] = f"=({cells.residue}+{inputs['cleaner']})*{inputs['disposal_fee']}"
     formulas[CostGroup.REWORK] = f"={inputs['rework']}*SUM({above})"
     formulas[CostGroup.OVERHEAD] = f"={inputs['overhead']}*{labour}"
     return formulas
 
 
-def _price(sheet: Sheet, snapshot: Snapshot, inputs: dict[str, str], *, cost: str, money: Money, shop: Shop) -> None:
+def _price(sheet: Sheet, snapshot: Snapshot, inputs: dict[str, str], measures: Measures, *, cost: str, money: Money) -> None:
     """Margin or markup, minimum charge, price step, tax, total, and the price per area."""
     places, step = money.places, inputs["step"]
     sheet.header(("From cost to price", "Exact", "As printed", ""))
@@ -132,8 +151,4 @@ def _price(sheet: Sheet, snapshot: Snapshot, inputs: dict[str, str], *, cost: st
         (snapshot.tax_name, Formula(f"={net}*{inputs['tax']}"), Formula(f"=ROUND({ref('B', sheet.next_row)},{places})"))
     )
     sheet.total(("Price with tax", None, Formula(f"={net}+{ref('C', tax_row)}"), None))
-    sheet.row(("Price before tax per m²", None, _per_area(net, inputs["area"], money)))
-    if shop.units is UnitSystem.US:
-        factor = convert(1, from_unit="m²", to_unit="ft²")
-        feet = f"{inputs['area']}*{float(factor)!r}"
-        sheet.row(("Price before tax per ft²", None, Formula(f"=IF({inputs['area']}>0,ROUND({net}/({feet}),{places}),0)")))
+    sheet.row((f"Price before tax per {measures.area}", None, _per_area(net, inputs["area"], money)))

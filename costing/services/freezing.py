@@ -31,6 +31,7 @@ from costing.snapshots import (
     FrozenStep,
     FrozenSupplyUse,
     FrozenTakeoff,
+    FrozenTimeLine,
     Need,
     PlannedMaterial,
     Snapshot,
@@ -168,6 +169,10 @@ def _step(
         waiting_minutes=to_decimal(waiting),
         coat=_coat(operation.coat, done.coat, voc, result.materials) if operation.coat and done.coat and voc else None,
         materials=tuple(_planned(material, result.materials) for material in plan.materials) if plan else (),
+        time_lines=tuple(
+            FrozenTimeLine(label=line.label, minutes=to_decimal(line.minutes), driver=line.driver.value)
+            for line in operation.time_lines
+        ),
     )
 
 
@@ -206,7 +211,17 @@ def _coat(coat: Coat, volumes: CoatVolumes, voc: CoatVoc, materials: Mapping[str
             )
             for component in volumes.components
         ),
+        fill_minutes=to_decimal(coat.minutes_per_fill),
+        batch_minutes=to_decimal(coat.minutes_per_batch),
+        flash_minutes=to_decimal(coat.flash_off_minutes),
+        solids_per_litre=_solids_per_litre(volumes),
     )
+
+
+def _solids_per_litre(volumes: CoatVolumes) -> Decimal | None:
+    if volumes.overspray_solids is None or not volumes.overspray:
+        return None
+    return to_decimal(volumes.overspray_solids / volumes.overspray)
 
 
 def _planned(material: PlanMaterial, facts: Mapping[str, MaterialFacts]) -> PlannedMaterial:

@@ -246,6 +246,8 @@ class Sheet:
 
     def _lines_of_text(self, line: _Line) -> int:
         """How many lines the longest wrapped cell of a row takes: not every program finds the height by itself."""
+        if line.look == "heading":
+            return 1
         widths = [column.characters for column in self.columns]
         wrapped = [
             sum(max(1, math.ceil(len(part) / width)) for part in value.split("\n"))
@@ -289,6 +291,7 @@ class _Look:
     font: Font | None = None
     fill: PatternFill | None = None
     border: Border | None = None
+    is_heading: bool = False  # runs on over the empty cells beside it
 
 
 def _looks() -> dict[str, _Look]:
@@ -298,7 +301,7 @@ def _looks() -> dict[str, _Look]:
         "plain": _Look(),
         "label": _Look(),
         "soft": _Look(font=Font(name=_FONT, color=soft)),
-        "heading": _Look(font=Font(name=_FONT, bold=True, size=15, color=ink)),
+        "heading": _Look(font=Font(name=_FONT, bold=True, size=15, color=ink), is_heading=True),
         "header": _Look(
             font=Font(name=_FONT, bold=True, color=ink),
             fill=PatternFill("solid", fgColor=palette.ACCENT_WASH[1:]),
@@ -347,7 +350,7 @@ def _cell(worksheet: Any, value: Value, *, number_format: str, look: _Look) -> A
         cell.fill = look.fill
     if look.border is not None:
         cell.border = look.border
-    if isinstance(value, str) and _wraps(value):
+    if isinstance(value, str) and _wraps(value) and not look.is_heading:
         cell.alignment = Alignment(wrap_text=True, vertical="top")
     return cell
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -14,7 +15,7 @@ from costing.documents.quote_xlsx import SHEET, quote_xlsx
 from costing.models import SupplyLine
 from costing.services.estimating import price
 from costing.services.freezing import freeze
-from costing.snapshots import Snapshot
+from costing.snapshots import Snapshot, read_snapshot, write_snapshot
 from costing.wording import GROUP_WORDS
 from finishing import show
 from tests.costing.documents.reading import pdf_text, recalculated, rows_by_label, workbook
@@ -88,6 +89,75 @@ def test_the_litres_of_its_coats_are_those_of_the_model(rich: Snapshot, doors: D
     for use in rich.material_uses:
         assert litres(materials[use.name][3]) == pytest.approx(float(use.heel_litres), abs=1e-12)
         assert litres(materials[use.name][6]) == pytest.approx(float(use.film), rel=1e-12)
+
+
+def test_every_sheet_of_a_us_shop_is_in_us_units_and_comes_to_the_same_price(
+    rich: Snapshot, doors: DoorShop, soffice: Path, tmp_path: Path
+) -> None:
+    shop = set_shop(unit_system="us")
+    book = recalculated(soffice, cost_sheet_xlsx(rich, shop), tmp_path)
+    rows = rows_by_label(book, SUMMARY)
+    for group in rich.groups:
+        assert cent(rows[GROUP_WORDS[group.group]][1]) == group.shown, group.group
+    assert cent(rows["Price with tax"][1]) == rich.price.total
+    assert litres(rows["Finished area, ft²"][0]) == pytest.approx(float(rich.takeoff.area) / 0.09290304, rel=1e-12)
+    coats = rows_by_label(book, "Coats")
+    first = rich.steps[0].coat
+    assert first is not None
+    assert litres(coats["Mixed, gal"][0]) == pytest.approx(float(first.mixed) / 3.785411784, rel=1e-12)
+    assert litres(coats["Wet film, mil"][0]) == pytest.approx(float(first.wet_film) / 25.4, rel=1e-12)
+    cells = {str(cell.value) for sheet in book for row in sheet.iter_rows() for cell in row}
+    assert [words for words in cells if "m²" in words or words.endswith((", L", "per L", "µm"))] == []
+
+
+def test_changed_cells_come_to_what_the_program_reckons_with_them(
+    rich: Snapshot, doors: DoorShop, soffice: Path, tmp_path: Path
+) -> None:
+    """A poorer transfer efficiency fills more cups, and with them liners, minutes, booth time and disposal."""
+    book = workbook(cost_sheet_xlsx(rich, doors.shop))
+    coats, summary = book["Coats"], book[SUMMARY]
+    (efficiency,) = (row[0].row for row in coats.iter_rows() if row[0].value == "Transfer efficiency")
+    (margin,) = (row[0].row for row in summary.iter_rows() if row[0].value == "Margin")
+    for column in (2, 3):
+        assert coats.cell(efficiency, column).value == pytest.approx(0.65)
+        coats.cell(efficiency, column).value = 0.41
+    summary.cell(margin, 2).value = 0.28
+    changed = tmp_path / "changed.xlsx"
+    book.save(changed)
+    doors.setup.transfer_efficiency = D("0.41")
+    doors.setup.save()
+    set_shop(margin=D("0.28"))
+    expected = freeze(price(doors.estimate, type(doors.system).objects.get(pk=rich.system_id)), on=TODAY())
+    assert [step.coat.fills for step in expected.steps if step.coat] > [step.coat.fills for step in rich.steps if step.coat]
+    rows = rows_by_label(recalculated(soffice, changed.read_bytes(), tmp_path), SUMMARY)
+    for group in expected.groups:
+        assert cent(rows[GROUP_WORDS[group.group]][1]) == group.shown, group.group
+    assert cent(rows["Price before tax"][1]) == expected.price.net
+    assert cent(rows["Price with tax"][1]) == expected.price.total
+
+
+def test_a_changed_area_reaches_work_and_supplies(rich: Snapshot, doors: DoorShop, soffice: Path, tmp_path: Path) -> None:
+    book = workbook(cost_sheet_xlsx(rich, doors.shop))
+    doors.estimate.rows.filter(position=1).update(form="area", area=D("31.5"))
+    expected = freeze(price(doors.estimate, type(doors.system).objects.get(pk=rich.system_id)), on=TODAY())
+    book["Takeoff"]["E2"] = 31.5
+    changed = tmp_path / "changed.xlsx"
+    book.save(changed)
+    rows = rows_by_label(recalculated(soffice, changed.read_bytes(), tmp_path), SUMMARY)
+    for group in expected.groups:
+        assert cent(rows[GROUP_WORDS[group.group]][1]) == group.shown, group.group
+
+
+def test_a_quote_frozen_without_its_lines_still_reckons(rich: Snapshot, doors: DoorShop, soffice: Path, tmp_path: Path) -> None:
+    data = write_snapshot(rich)
+    for step in data["steps"]:
+        del step["time_lines"]
+        for name in ("fill_minutes", "batch_minutes", "flash_minutes", "solids_per_litre"):
+            del step["coat"][name]
+    old = read_snapshot(SimpleNamespace(snapshot=data))
+    rows = rows_by_label(recalculated(soffice, cost_sheet_xlsx(old, doors.shop), tmp_path), SUMMARY)
+    for group in rich.groups:
+        assert cent(rows[GROUP_WORDS[group.group]][1]) == group.shown, group.group
 
 
 def test_changing_an_area_changes_the_price(rich: Snapshot, doors: DoorShop, soffice: Path, tmp_path: Path) -> None:
