@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from costing.views import estimates, takeoff
+from costing.views import estimates, pieces, takeoff
 
 urlpatterns: list[URLPattern] = [
     path("estimates/", estimates.estimates, name="estimates"),
@@ -11,6 +11,8 @@ urlpatterns: list[URLPattern] = [
     path("estimates/<int:pk>/edit/", estimates.estimate_edit, name="estimate_edit"),
     path("estimates/<int:pk>/takeoff/", takeoff.takeoff, name="takeoff"),
     path("estimates/<int:pk>/takeoff/total/", takeoff.takeoff_preview, name="takeoff_preview"),
+    path("estimates/<int:pk>/takeoff/piece/", pieces.takeoff_piece, name="takeoff_piece"),
+    path("estimates/pieces/<slug:template>.svg", pieces.piece_drawing, name="piece_drawing"),
     path("estimates/<int:pk>/takeoff/paste/", takeoff.takeoff_paste, name="takeoff_paste"),
     path("estimates/<int:pk>/takeoff/upload/", takeoff.takeoff_upload, name="takeoff_upload"),
 ]

@@ -149,7 +149,7 @@ def _objects(shop: BenchShop) -> dict[str, Args]:
         (system.operations.order_by("position")[0].pk, "operation_edit operation_delete operation_move"),
         (Customer.objects.order_by("pk")[0].pk, "customer customer_edit"),
         (shop.estimate.pk, "estimate estimate_edit estimate_chart quote_new"),
-        (shop.estimate.pk, "takeoff takeoff_preview takeoff_paste takeoff_upload"),
+        (shop.estimate.pk, "takeoff takeoff_preview takeoff_paste takeoff_upload takeoff_piece"),
         (shop.quote.pk, "quote quote_send quote_decline quote_revise quote_accept quote_pdf quote_xlsx"),
         (shop.job.pk, "job job_cost certificate_pdf certificate_xlsx job_status job_lots job_lots_pdf job_lots_xlsx"),
         (step.pk, "log_coat ticket ticket_pdf defect_new"),
@@ -168,6 +168,7 @@ def _objects(shop: BenchShop) -> dict[str, Args]:
     found["count_line"] = {"pk": shop.count.pk, "line": shop.count.lines.earliest("pk").pk}
     found["count_find_remove"] = {"pk": shop.count.pk, "find": shop.count.finds.earliest("pk").pk}
     found["setup_learning_chart"] = {"pk": SpraySetup.objects.order_by("pk")[0].pk, "kind": "efficiency"}
+    found["piece_drawing"] = {"template": "shaker-door"}
     found["gtin_new"] = {"gtin": "00000000000017"}  # no real article's number, with a right check digit
     return found
 

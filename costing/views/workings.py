@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -69,11 +69,23 @@ def workings_of(option: PricedOption, slug: str) -> tuple[ShownWorking, ...]:
     return tuple(_shown(working, option) for key, working in found.items() if belongs(key))
 
 
+def shown_workings(workings: Iterable[Working]) -> tuple[ShownWorking, ...]:
+    """Workings of something that has no price, as pages show them."""
+    return tuple(_in_words(working, _capital(working.words), currency="") for working in workings)
+
+
 def _shown(working: Working, option: PricedOption) -> ShownWorking:
-    currency = option.inputs.shop.currency
+    return _in_words(working, _titled(working, option), currency=option.inputs.shop.currency)
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def _in_words(working: Working, words: str, *, currency: str) -> ShownWorking:
     return ShownWorking(
         key=working.key,
-        words=_titled(working, option),
+        words=words,
         formula=working.formula,
         inputs=tuple(
             (given.symbol, given.words, show.number(given.value, _PLACES), _unit(given, currency)) for given in working.inputs
@@ -88,7 +100,7 @@ def _shown(working: Working, option: PricedOption) -> ShownWorking:
 def _titled(working: Working, option: PricedOption) -> str:
     """What the figure is, with the operation that it belongs to where the words alone do not say."""
     kind, _, rest = working.key.partition(".")
-    words = working.words[:1].upper() + working.words[1:]
+    words = _capital(working.words)
     if kind in {"operation", "coat"}:
         operation = option.result.operations[int(rest.partition(".")[0])].operation
         return words if operation.name in words else f"{operation.name}: {words}"
