@@ -5,6 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from math import floor
 
+from costing.core.buying import PackFacts, purchases
 from costing.core.calendar import DAY, LaidOut
 from costing.core.checks import to_decimal
 from costing.core.result import MaterialUse, OperationResult, SupplyUse
@@ -212,6 +213,42 @@ def _supply_row(use: SupplyUse, option: PricedOption) -> Row:
         "price": per_unit(use.material.price, option.inputs.materials[int(use.material.key)]),
         "cost": show.money(use.cost),
     }
+
+
+def bought_table(option: PricedOption) -> FixedTable:
+    """What the shop would buy for this job if its shelf were empty, beside what the job uses."""
+    packs = {str(pk): PackFacts(content=pack.content, price=pack.price) for pk, pack in option.inputs.packs.items()}
+    found = purchases(option.result.needs, packs)
+    rows = [
+        {
+            "material": one.need.material.name,
+            "used": show.quantity(one.need.quantity, one.need.unit.value),
+            "packs": f"{one.packs} × {show.quantity(one.pack.content, one.need.unit.value)}",
+            "outlay": show.money(one.outlay),
+            "used_value": show.money(one.used_value),
+            "left": show.quantity(one.left, one.need.unit.value),
+            "left_value": show.money(one.left_value),
+        }
+        for one in found
+    ]
+    total = {
+        "material": "Together",
+        "outlay": show.money(sum((one.outlay for one in found), Decimal(0))),
+        "used_value": show.money(sum((one.used_value for one in found), Decimal(0))),
+        "left_value": show.money(sum((one.left_value for one in found), Decimal(0))),
+    }
+    columns = (
+        ("material", "Material", _TEXT),
+        ("used", "Used", _FIGURE),
+        ("packs", "Packs", _FIGURE),
+        ("outlay", "Bought for", _FIGURE),
+        ("used_value", "Used of it", _FIGURE),
+        ("left", "Left over", _FIGURE),
+        ("left_value", "Worth", _FIGURE),
+    )
+    return plain_table(
+        columns, rows, caption="Bought and used", prefix="bought-", empty="Nothing is bought.", total=total, hide_caption=True
+    )
 
 
 def labour_table(option: PricedOption) -> FixedTable:

@@ -133,6 +133,7 @@ def estimate_option(request: HttpRequest, pk: int, system_pk: int) -> HttpRespon
         "mixes": breakdown.mixes_table(option),
         "materials": breakdown.materials_table(option),
         "supplies": breakdown.supplies_table(option),
+        "bought": breakdown.bought_table(option),
         "labour": breakdown.labour_table(option),
         "schedule_table": breakdown.schedule_table(figures.laid_out(option, shop)),
         "voc": figures.voc_table([option], shop),

@@ -134,3 +134,10 @@ def test_the_schedule_is_drawn_over_the_working_days(doors: DoorShop, as_: Brows
     words = "".join(ElementTree.fromstring(answer.content).itertext())  # noqa: S314 - drawn by the program itself
     for name in ("Clear coat", "Booth", "Rack", "day 1", "drying"):
         assert name in words
+
+
+def test_what_is_bought_is_told_apart_from_what_is_used(doors: DoorShop, as_: Browser, estimator: User) -> None:
+    page = as_(estimator).get(reverse("estimate_option", args=[doors.estimate.pk, doors.system.pk])).text
+    # 2.538808 L of base of a can of 5 L for 100: 50.78 used, 49.22 left.
+    for words in ("Bought and used", "1 × 5 L", "€50.78", "2.461 L", "€49.22"):
+        assert words in page
