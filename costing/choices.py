@@ -25,6 +25,23 @@ class OperationZone(models.TextChoices):
     HIDDEN = "hidden", "hidden only"
 
 
+class AssumptionKind(models.TextChoices):
+    """A figure that an estimate may change for its job alone; what it is of is named by a number."""
+
+    EFFICIENCY = "efficiency", "Transfer efficiency"  # of a spray setup
+    RATE = "rate", "Spraying rate"  # of a coat's operation, m²/h
+    FILM = "film", "Film"  # of a coat's operation, µm, wet or dry as it is stated
+    DRYING = "drying", "Dry time"  # of a coat's operation, min
+    MINUTES = "minutes", "Time of work"  # of a time line, min
+    AMOUNT = "amount", "Supplies"  # of a supply line, stock units
+    PRICE = "price", "Price"  # of a material, money per stock unit
+    WAGE = "wage", "Wage"  # of a labour class, money per hour
+    BOOTH = "booth", "Booth rate"  # the shop's, money per hour
+    DISPOSAL = "disposal", "Disposal fee"  # the shop's, money per L
+    REWORK = "rework", "Rework allowance"  # the shop's, a share
+    OVERHEAD = "overhead", "Overhead on labour"  # the shop's, a share
+
+
 class RowZone(models.TextChoices):
     """Whether people see the piece."""
 

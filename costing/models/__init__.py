@@ -2,7 +2,7 @@
 
 from costing.models.batches import Batch, BatchRest, BatchUse
 from costing.models.defects import Defect
-from costing.models.estimates import Customer, Estimate, EstimateOption, TakeoffRow
+from costing.models.estimates import Customer, Estimate, EstimateAssumption, EstimateOption, TakeoffRow
 from costing.models.jobs import CoatLog, Job, JobStep, JobStepMaterial
 from costing.models.learning import LearntDecision
 from costing.models.quotes import Quote, QuoteOption
@@ -26,6 +26,7 @@ __all__ = [
     "Customer",
     "Defect",
     "Estimate",
+    "EstimateAssumption",
     "EstimateOption",
     "Job",
     "JobStep",

@@ -12,7 +12,7 @@ from django.db.models.functions import Now
 from django.urls import reverse
 from simple_history.models import HistoricalRecords
 
-from costing.choices import RowForm, RowZone
+from costing.choices import AssumptionKind, RowForm, RowZone
 from costing.models.systems import CoatingSystem
 
 MAX_LENGTH_MM = Decimal(10_000)
@@ -160,6 +160,25 @@ class TakeoffRow(models.Model):
 
     def __str__(self) -> str:
         return self.label
+
+
+class EstimateAssumption(models.Model):
+    """A figure that this estimate reckons with in place of the shop's own, for this job alone."""
+
+    estimate = models.ForeignKey(Estimate, on_delete=models.CASCADE, related_name="assumptions")
+    kind = models.CharField(max_length=10, choices=AssumptionKind)
+    of = models.PositiveBigIntegerField(default=0)  # primary key of what it is a figure of; 0 for the shop's rates
+    value = models.DecimalField(max_digits=18, decimal_places=6)
+
+    class Meta:
+        ordering = ["estimate", "kind", "of"]
+        constraints = [
+            models.UniqueConstraint(fields=["estimate", "kind", "of"], name="estimate_assumption_once"),
+            models.CheckConstraint(condition=Q(value__gte=0), name="estimate_assumption_not_negative"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()}: {self.value}"
 
 
 class EstimateOption(models.Model):

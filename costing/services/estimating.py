@@ -21,6 +21,7 @@ from costing.core.result import Estimate as Result
 from costing.core.shown import ShownCost, shown_lines
 from costing.core.takeoff import Takeoff
 from costing.models import CoatingSystem, Estimate
+from costing.services.assumptions import own_sentences
 from costing.services.inputs import (
     PricingInputs,
     PricingProblem,
@@ -129,7 +130,7 @@ def _price(inputs: PricingInputs, system: CoatingSystem, takeoff: Takeoff) -> Pr
     core = None
     # Both are asked before either is told, so that one look shows all there is to mend.
     try:
-        core = core_system_of(system)
+        core = core_system_of(system, inputs.own)
     except PricingProblemError as error:
         problems.extend(error.problems)
     try:
@@ -140,7 +141,7 @@ def _price(inputs: PricingInputs, system: CoatingSystem, takeoff: Takeoff) -> Pr
         raise PricingProblemError(problems)
     try:
         result = core_estimate.estimate(
-            takeoff=takeoff, system=core, materials=materials, rates=core_rates_of(inputs.shop, system)
+            takeoff=takeoff, system=core, materials=materials, rates=core_rates_of(inputs.shop, system, inputs.own)
         )
     except CostingError as error:
         raise PricingProblemError([problem_told(error, system)]) from error
@@ -151,7 +152,7 @@ def _price(inputs: PricingInputs, system: CoatingSystem, takeoff: Takeoff) -> Pr
         result=result,
         shown=shown,
         price=_priced(inputs, shown.true_cost, places),
-        warnings=(*(notice.text for notice in result.notices), *_warnings(inputs, system)),
+        warnings=(*own_sentences(inputs, system), *(notice.text for notice in result.notices), *_warnings(inputs, system)),
         inputs=inputs,
     )
 

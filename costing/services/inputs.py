@@ -7,7 +7,7 @@ mend it.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from typing import TypeVar
@@ -15,7 +15,7 @@ from typing import TypeVar
 from django.db.models import Prefetch
 from django.urls import reverse
 
-from costing.choices import OperationZone, RowForm
+from costing.choices import AssumptionKind, OperationZone, RowForm
 from costing.core import facts as core_facts
 from costing.core import system as core_system
 from costing.core import takeoff as core_takeoff
@@ -34,6 +34,10 @@ _ZONES = {
     OperationZone.SHOW: frozenset({core_takeoff.Zone.SHOW}),
     OperationZone.HIDDEN: frozenset({core_takeoff.Zone.HIDDEN}),
 }
+
+
+Own = Mapping[tuple[str, int], Decimal]
+"""Figures of one job in place of the shop's, by kind and by what they are of."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,6 +70,7 @@ class PricingInputs:
     allowances: Mapping[int, Decimal]  # expiry allowance by material
     prices: Mapping[int, Decimal | None] | None = None  # by pack, where they are those of another day; None: not known then
     on: date | None = None  # that day
+    own: Own = field(default_factory=dict)  # figures that hold for this job alone
 
     def price_of(self, pack: Pack) -> Decimal | None:
         """Money per stock unit in this pack; None for a day before its first known price."""
@@ -99,6 +104,7 @@ def load_inputs(
         allowances=expiry_allowances(on),
         prices=prices_on(packs.values(), at_prices_of) if at_prices_of else None,
         on=at_prices_of,
+        own={(one.kind, one.of): one.value for one in estimate.assumptions.all()} if estimate.pk else {},
     )
 
 
@@ -163,14 +169,14 @@ def _maybe(value: Decimal | int | None) -> float | None:
     return None if value is None else float(value)
 
 
-def core_system_of(system: CoatingSystem) -> core_system.System:
+def core_system_of(system: CoatingSystem, own: Own | None = None) -> core_system.System:
     """A system as the core sees it. Raises PricingProblemError that names every operation the core refuses."""
     problems: list[PricingProblem] = []
     operations = []
     for operation in system.operations.all():
         url = reverse("operation_edit", args=[operation.pk])
         about = f"“{operation.name}” of {system.name}"
-        made = _collect(problems, about, url, "Mend the operation", lambda op=operation: core_operation(op))  # type: ignore[misc]
+        made = _collect(problems, about, url, "Mend the operation", lambda op=operation: core_operation(op, own))  # type: ignore[misc]
         if made is not None:
             operations.append(made)
     if problems:
@@ -178,8 +184,12 @@ def core_system_of(system: CoatingSystem) -> core_system.System:
     return core_system.System(name=system.name, operations=tuple(operations))
 
 
-def core_operation(operation: Operation) -> core_system.Operation:
-    """One operation with its lines and coat; raises CostingError where parts contradict each other."""
+def core_operation(operation: Operation, own: Own | None = None) -> core_system.Operation:
+    """One operation with its lines and coat, the job's own figures in place of the system's.
+
+    Raises CostingError where parts contradict each other.
+    """
+    mine = own or {}
     return core_system.Operation(
         name=operation.name,
         kind=core_system.OperationKind(operation.kind),
@@ -187,19 +197,23 @@ def core_operation(operation: Operation) -> core_system.Operation:
         zones=_ZONES[OperationZone(operation.zone)],
         crew=operation.crew,
         time_lines=tuple(
-            core_system.TimeLine(minutes=float(line.minutes), driver=core_system.Driver(line.driver), label=line.label)
+            core_system.TimeLine(
+                minutes=float(mine.get((AssumptionKind.MINUTES, line.pk), line.minutes)),
+                driver=core_system.Driver(line.driver),
+                label=line.label,
+            )
             for line in operation.time_lines.all()
         ),
         supply_lines=tuple(
             core_system.SupplyLine(
                 material=str(line.material_id),
-                amount=float(line.quantity),
+                amount=float(mine.get((AssumptionKind.AMOUNT, line.pk), line.quantity)),
                 driver=core_system.Driver(line.driver),
                 whole_units=line.whole_units,
             )
             for line in operation.supply_lines.all()
         ),
-        coat=_coat(operation) if operation.kind == core_system.OperationKind.COAT else None,
+        coat=_coat(operation, mine) if operation.kind == core_system.OperationKind.COAT else None,
     )
 
 
@@ -211,12 +225,13 @@ def pot_life_of(operation: Operation) -> int | None:
     return min(stated, default=None)
 
 
-def _coat(operation: Operation) -> core_system.Coat:
+def _coat(operation: Operation, own: Own) -> core_system.Coat:
     setup = operation.setup
     if setup is None:
         raise ContradictionError(
             field="setup", value=None, words="spray setup", because="is missing", right="choose one for this coat"
         )
+    film = own.get((AssumptionKind.FILM, operation.pk))
     return core_system.Coat(
         components=tuple(
             core_system.Component(material=str(component.material_id), parts=float(component.parts))
@@ -224,21 +239,21 @@ def _coat(operation: Operation) -> core_system.Coat:
         ),
         setup=core_system.SpraySetup(
             name=setup.name,
-            transfer_efficiency=float(setup.transfer_efficiency),
+            transfer_efficiency=float(own.get((AssumptionKind.EFFICIENCY, setup.pk), setup.transfer_efficiency)),
             cup_capacity=float(setup.cup_capacity),
             residue_per_fill=float(setup.residue_per_fill),
             residue_per_batch=float(setup.residue_per_batch),
-            spray_rate=float(operation.spray_rate or setup.spray_rate),
+            spray_rate=float(own.get((AssumptionKind.RATE, operation.pk), operation.spray_rate or setup.spray_rate)),
         ),
-        wet_film=_maybe(operation.wet_film),
-        dry_film=_maybe(operation.dry_film),
+        wet_film=_maybe(operation.wet_film if film is None or operation.wet_film is None else film),
+        dry_film=_maybe(operation.dry_film if film is None or operation.dry_film is None else film),
         thinner=str(operation.thinner_id) if operation.thinner_id else None,
         thinning=float(operation.thinning_percent),
         pot_life=_maybe(pot_life_of(operation)),
         minutes_per_fill=float(setup.fill_minutes),
         minutes_per_batch=float(setup.batch_minutes),
         flash_off_minutes=float(operation.flash_minutes),
-        dry_minutes=float(operation.dry_minutes),
+        dry_minutes=float(own.get((AssumptionKind.DRYING, operation.pk), operation.dry_minutes)),
         stacking_minutes=float(operation.stacking_minutes),
     )
 
@@ -283,7 +298,7 @@ def _facts(inputs: PricingInputs, material: Material, pack: Pack) -> core_facts.
         name=material.name,
         kind=core_facts.MaterialKind(material.kind),
         unit=core_facts.StockUnit(material.stock_unit),
-        price=inputs.price_of(pack) or Decimal(0),
+        price=inputs.own.get((AssumptionKind.PRICE, material.pk), inputs.price_of(pack) or Decimal(0)),
         density=_maybe(material.density),
         volume_solids=_maybe(material.volume_solids),
         mass_solids=_maybe(material.mass_solids),
@@ -295,18 +310,24 @@ def _facts(inputs: PricingInputs, material: Material, pack: Pack) -> core_facts.
     )
 
 
-def core_rates_of(shop: Shop, system: CoatingSystem) -> core_facts.Rates:
-    """The shop's rates, with the labour classes that the system's operations name."""
+def core_rates_of(shop: Shop, system: CoatingSystem, own: Own | None = None) -> core_facts.Rates:
+    """The shop's rates, the job's own in their place, with the labour classes that the system's operations name."""
+    mine = own or {}
     classes = {operation.labour_class_id: operation.labour_class for operation in system.operations.all()}
     return core_facts.Rates(
         labour={
-            str(pk): core_facts.LabourClass(key=str(pk), name=entry.name, wage=entry.wage, burden=entry.burden)
+            str(pk): core_facts.LabourClass(
+                key=str(pk),
+                name=entry.name,
+                wage=mine.get((AssumptionKind.WAGE, pk), entry.wage),
+                burden=entry.burden,
+            )
             for pk, entry in classes.items()
         },
-        booth_rate=shop.booth_rate,
-        overhead_rate=shop.overhead_rate,
-        rework_allowance=shop.rework_allowance,
-        disposal_fee=shop.disposal_fee,
+        booth_rate=mine.get((AssumptionKind.BOOTH, 0), shop.booth_rate),
+        overhead_rate=mine.get((AssumptionKind.OVERHEAD, 0), shop.overhead_rate),
+        rework_allowance=mine.get((AssumptionKind.REWORK, 0), shop.rework_allowance),
+        disposal_fee=mine.get((AssumptionKind.DISPOSAL, 0), shop.disposal_fee),
         voc_recovered=float(shop.voc_recovered),
     )
 
