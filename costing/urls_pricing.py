@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from costing.views import assumptions, comparison, desk_pricing, pricing, quotes, risk
+from costing.views import assumptions, beside, comparison, desk_pricing, pricing, quotes, risk
 
 urlpatterns = [
     path("pricing/", desk_pricing.desk_pricing, name="desk_pricing"),
@@ -13,6 +13,7 @@ urlpatterns = [
     path("compare/comparison.xlsx", comparison.comparison_xlsx, name="comparison_xlsx"),
     path("estimates/<int:pk>/", pricing.estimate, name="estimate"),
     path("estimates/<int:pk>/assumptions/", assumptions.estimate_assumptions, name="estimate_assumptions"),
+    path("estimates/<int:pk>/beside/", beside.estimate_beside, name="estimate_beside"),
     path("estimates/<int:pk>/chart.svg", pricing.estimate_chart, name="estimate_chart"),
     path("estimates/<int:pk>/systems/<int:system_pk>/", pricing.estimate_option, name="estimate_option"),
     path(

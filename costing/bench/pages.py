@@ -148,7 +148,7 @@ def _objects(shop: BenchShop) -> dict[str, Args]:
         (system.pk, "system system_edit system_copy operation_new"),
         (system.operations.order_by("position")[0].pk, "operation_edit operation_delete operation_move"),
         (Customer.objects.order_by("pk")[0].pk, "customer customer_edit"),
-        (shop.estimate.pk, "estimate estimate_edit estimate_chart estimate_assumptions quote_new"),
+        (shop.estimate.pk, "estimate estimate_edit estimate_chart estimate_assumptions estimate_beside quote_new"),
         (shop.estimate.pk, "takeoff takeoff_preview takeoff_paste takeoff_upload takeoff_piece"),
         (shop.quote.pk, "quote quote_send quote_decline quote_revise quote_accept quote_pdf quote_xlsx"),
         (shop.job.pk, "job job_cost certificate_pdf certificate_xlsx job_status job_lots job_lots_pdf job_lots_xlsx"),
