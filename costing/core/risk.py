@@ -144,13 +144,14 @@ def risk_of(estimate: Estimate, inputs: Sequence[Input] | None = None, *, draws:
     """Draw the inputs of an estimate and reckon the cost of every draw; without ``inputs``, the usual ones."""
     chosen = inputs_of(estimate) if inputs is None else tuple(inputs)
     drawn = draw(chosen, draws=draws, seed=seed)
-    costs = costs_of(estimate, _factors(chosen, drawn), draws=draws)
+    costs = costs_of(estimate, factors_of(chosen, drawn), draws=draws)
     p10, p50, p90 = (float(value) for value in np.quantile(costs, (0.1, 0.5, 0.9)))
     influences, rest = influences_on(costs, chosen, drawn)
     return Risk(costs=costs, p10=p10, p50=p50, p90=p90, mean=float(costs.mean()), influences=influences, unexplained=rest)
 
 
-def _factors(inputs: Sequence[Input], drawn: Sequence[Floats]) -> Factors:
+def factors_of(inputs: Sequence[Input], drawn: Sequence[Floats]) -> Factors:
+    """The drawn factors, sorted by what they multiply."""
     by_kind: dict[Uncertain, dict[str, Floats]] = {kind: {} for kind in Uncertain}
     for one, values in zip(inputs, drawn, strict=True):
         by_kind[one.kind][one.key] = values

@@ -76,6 +76,7 @@ class Command(BaseCommand):
 
 
 def _plain_parts(databases: Databases, shop: BenchShop, size: Size, *, today: date) -> dict[str, Callable[[], list[Ratio]]]:
+    from costing.bench.comparing import measure_comparing
     from costing.bench.deliveries import measure_deliveries
     from costing.bench.documents import measure_quote, measure_sheet
     from costing.bench.estimates import measure_estimates
@@ -94,6 +95,7 @@ def _plain_parts(databases: Databases, shop: BenchShop, size: Size, *, today: da
 
     return {
         "estimates": in_the_shop(lambda: measure_estimates(shop.estimate, size)),
+        "comparing": in_the_shop(lambda: measure_comparing(shop.estimate, size)),
         "postings": in_the_shop(lambda: measure_postings(databases, SHOP, size, today=today)),
         "deliveries": in_the_shop(lambda: measure_deliveries(databases, SHOP, size, today=today)),
         "quote": in_the_shop(lambda: measure_quote(shop.quote, size)),

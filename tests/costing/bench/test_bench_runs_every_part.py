@@ -15,6 +15,8 @@ ROOT = Path(__file__).resolve().parents[3]
 PARTS = (
     "Estimate, ",
     "Estimate with its takeoff checked",
+    "Comparison of ",
+    "Risk, ",
     "Issue of ",
     "Delivery of ",
     "Quote of ",
