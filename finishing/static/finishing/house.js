@@ -127,6 +127,56 @@
     }
   }
 
+  // Ctrl+D takes the field above, Ctrl+Shift+D the whole row above; the button repeats the last row with something in it.
+  function takeOver(from, to) {
+    if (to.type === "checkbox") {
+      return; // a mark such as "remove" is meant for its own row only
+    }
+    to.value = from.value;
+    to.dispatchEvent(new Event("input", { bubbles: true }));
+    to.dispatchEvent(new Event("change", { bubbles: true }));
+  }
+
+  function copyRow(from, to) {
+    const source = inputsOf(from);
+    inputsOf(to).forEach((field, column) => takeOver(source[column], field));
+  }
+
+  const isFilled = (row) => inputsOf(row)[0]?.value.trim() !== "";
+
+  document.addEventListener("click", (event) => {
+    const box = event.target.closest("[data-formset-repeat]")?.closest("[data-formset]");
+    if (!box) {
+      return;
+    }
+    const rows = [...rowsOf(box).querySelectorAll("[data-formset-row]")];
+    const last = rows.findLastIndex(isFilled);
+    const free = rows[last + 1] ?? (last >= 0 ? addRow(box) : null);
+    if (last >= 0 && free) {
+      copyRow(rows[last], free);
+      moveTo(free, 0);
+    }
+  });
+
+  document.addEventListener("keydown", (event) => {
+    const row = event.target.closest?.("[data-formset-row]");
+    if (!row || !event.ctrlKey || event.altKey || event.metaKey || event.key.toLowerCase() !== "d") {
+      return;
+    }
+    const rows = [...row.closest("[data-formset-rows]").querySelectorAll("[data-formset-row]")];
+    const above = rows[rows.indexOf(row) - 1];
+    event.preventDefault();
+    if (!above) {
+      return;
+    }
+    const column = inputsOf(row).indexOf(event.target);
+    if (event.shiftKey) {
+      copyRow(above, row);
+    } else if (column >= 0) {
+      takeOver(inputsOf(above)[column], event.target);
+    }
+  });
+
   document.addEventListener("click", (event) => {
     const button = event.target.closest("[data-formset-add]");
     if (!button) {
@@ -176,7 +226,7 @@
   // ---- what a page shows only to those who have script, and where its attention goes
 
   function prepare(root) {
-    for (const button of root.querySelectorAll("[data-formset-add], [data-with-script]")) {
+    for (const button of root.querySelectorAll("[data-formset-add], [data-formset-repeat], [data-with-script]")) {
       button.hidden = false;
     }
     root.querySelector("[data-focus]")?.focus();
