@@ -17,7 +17,20 @@ from costing.bench.pages import Growth
 from costing.bench.shop import BenchShop, load_bench_shop
 from costing.bench.temporary import Databases, temporary_databases
 
-PARTS = ("estimates", "postings", "deliveries", "quote", "sheet", "replenishment", "recall", "value", "imports", "spray", "pages")
+PARTS = (
+    "estimates",
+    "comparing",
+    "postings",
+    "deliveries",
+    "quote",
+    "sheet",
+    "replenishment",
+    "recall",
+    "value",
+    "imports",
+    "spray",
+    "pages",
+)
 SHOP = "shop"
 READING = "A ratio says how many times as long ours takes as the baseline. Figures alone depend on the machine; compare ratios."
 

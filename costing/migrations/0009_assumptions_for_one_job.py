@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('costing', '0007_sizes_as_typed'),
+        ('costing', '0008_learnt_decisions'),
     ]
 
     operations = [
