@@ -120,6 +120,22 @@ class Shop(models.Model):
         "quotes are valid for, days", default=30, validators=[MinValueValidator(1), MaxValueValidator(365)]
     )
     quote_terms = models.TextField(blank=True, default="", max_length=2000)
+    deposit_share = models.DecimalField(
+        "deposit with the order",
+        max_digits=5,
+        decimal_places=4,
+        default=Decimal("0"),
+        validators=[MinValueValidator(Decimal(0)), MaxValueValidator(Decimal(1))],
+        help_text="Share of the price with tax: 0.3 asks for 30 %.",
+    )
+    cost_moved_share = models.DecimalField(
+        "tell when a quote’s cost has moved by",
+        max_digits=5,
+        decimal_places=4,
+        default=Decimal("0.05"),
+        validators=[MinValueValidator(Decimal("0.001")), MaxValueValidator(Decimal(1))],
+        help_text="Share of the cost that the quote was reckoned with: 0.05 is 5 %.",
+    )
 
     review_days = models.PositiveSmallIntegerField(
         "days between orders",

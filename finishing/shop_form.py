@@ -72,7 +72,16 @@ _GROUPS: tuple[tuple[str, str, str, tuple[str, ...]], ...] = (
         "Prices and quotes",
         "",
         "fields-two",
-        ("margin", "minimum_charge", "price_step", "tax_name", "tax_rate", "quote_days"),
+        (
+            "margin",
+            "minimum_charge",
+            "price_step",
+            "tax_name",
+            "tax_rate",
+            "quote_days",
+            "deposit_share",
+            "cost_moved_share",
+        ),
     ),
     ("Words on a quote", "", "", ("quote_terms",)),
     ("Stock", "", "fields-three", ("review_days", "service_level", "expiring_days")),
@@ -126,6 +135,12 @@ class ShopForm(forms.ModelForm):
     minimum_charge = MoneyFormField(help_text="No job is offered for less.")
     price_step = MoneyFormField(label="Round prices up to", help_text="5 makes 1,201.20 into 1,205. 0 rounds nothing.")
     tax_rate = PercentField()
+    deposit_share = PercentField(label="Deposit with the order", help_text="Of the price with tax; 0 asks for none.")
+    cost_moved_share = PercentField(
+        label="Tell when a quote’s cost has moved by",
+        minimum=Decimal("0.001"),
+        help_text="Up or down, since the quote was written. The quote itself stays as it is.",
+    )
     quote_days = _days("Quotes are valid for", 365)
     review_days = _days("Days between orders", 90, help_text="How often the shop looks at the reorder list.")
     service_level = PercentField(

@@ -23,6 +23,7 @@ def quote_pdf(quote: Quote, shop: Shop, *, invariant: bool = False) -> bytes:
         story += [pdf.para(quote.introduction), pdf.space(4)]
     with shown_in(quote.currency):
         story += _choice(quote, options) if len(options) > 1 else [_single(quote, option) for option in options]
+        story += _deposit(quote, options)
     story += [pdf.space(4), pdf.para(f"This offer is valid until {show.day(quote.valid_until)}.", "strong")]
     story += _pieces(options)
     if quote.terms:
@@ -37,6 +38,17 @@ def quote_pdf(quote: Quote, shop: Shop, *, invariant: bool = False) -> bytes:
         story=story,
         invariant=invariant,
     )
+
+
+def _deposit(quote: Quote, options: list[QuoteOption]) -> list[Any]:
+    """What is asked with the order: a share of the option that is chosen."""
+    if not quote.deposit_share:
+        return []
+    words = f"Deposit with the order: {show.percent(quote.deposit_share, 2)} of the total with tax"
+    if len(options) == 1:
+        return [pdf.space(4), pdf.para(f"{words}, {show.money(quote.deposit_of(options[0].total))}.")]
+    each = ", ".join(f"{number}. {show.money(quote.deposit_of(option.total))}" for number, option in enumerate(options, start=1))
+    return [pdf.space(4), pdf.para(f"{words} of the option chosen: {each}.")]
 
 
 def _pieces(options: list[QuoteOption]) -> list[Any]:

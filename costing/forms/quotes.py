@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -13,7 +14,7 @@ from django.forms import BoundField
 from costing.models import Customer, Estimate, Quote
 from costing.services.estimating import PricedOption
 from costing.services.quoting import MOST_OPTIONS, Offer, OptionChoice, QuoteError
-from finishing.forms import KeyedForm
+from finishing.forms import KeyedForm, PercentField
 from finishing.models import Shop
 from finishing.show import day
 from inventory.forms.fields import day_box
@@ -39,6 +40,9 @@ class QuoteForm(KeyedForm):
         queryset=Customer.objects.all(), empty_label="Choose a customer", help_text="Name and address are printed on the quote."
     )
     valid_until = forms.DateField(label="Valid until", widget=day_box())
+    deposit_share = PercentField(
+        label="Deposit with the order", required=False, help_text="Of the price with tax; empty for none."
+    )
     introduction = forms.CharField(required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 4}))
     terms = forms.CharField(required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 4}))
 
@@ -101,6 +105,7 @@ class QuoteForm(KeyedForm):
             title=given["title"],
             introduction=given["introduction"],
             terms=given["terms"],
+            deposit_share=given["deposit_share"] or Decimal(0),
             options=tuple(
                 OptionChoice(
                     system=option.system, label=given[f"label_{option.system.pk}"], seen_net=given[f"seen_{option.system.pk}"]
@@ -118,6 +123,7 @@ def first_values(estimate: Estimate, options: Sequence[PricedOption], shop: Shop
         "customer": estimate.customer_id,
         "valid_until": today + timedelta(days=shop.quote_days),
         "terms": shop.quote_terms,
+        "deposit_share": shop.deposit_share,
     }
     for number, option in enumerate(options):
         values[f"offer_{option.system.pk}"] = number < MOST_OPTIONS
@@ -134,6 +140,7 @@ def values_of(quote: Quote, options: Sequence[PricedOption], shop: Shop, today: 
         "valid_until": today + timedelta(days=shop.quote_days),
         "introduction": quote.introduction,
         "terms": quote.terms,
+        "deposit_share": quote.deposit_share,
     }
     for option in options:
         values[f"offer_{option.system.pk}"] = option.system.pk in offered

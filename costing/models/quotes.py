@@ -37,6 +37,13 @@ class Quote(models.Model):
     tax_rate = models.DecimalField(
         max_digits=5, decimal_places=4, validators=[MinValueValidator(ZERO), MaxValueValidator(Decimal(1))]
     )
+    deposit_share = models.DecimalField(
+        "deposit with the order",
+        max_digits=5,
+        decimal_places=4,
+        default=ZERO,
+        validators=[MinValueValidator(ZERO), MaxValueValidator(Decimal(1))],
+    )
     issued_on = models.DateField()
     valid_until = models.DateField()
     status = models.CharField(max_length=8, choices=QuoteStatus, default=QuoteStatus.DRAFT)
@@ -68,6 +75,10 @@ class Quote(models.Model):
         """The number as printed: Q-0007, or Q-0007 revision 2."""
         plain = f"Q-{self.number:04d}"
         return plain if self.revision == 1 else f"{plain} revision {self.revision}"
+
+    def deposit_of(self, total: Decimal) -> Decimal:
+        """What is asked with the order, of a price with tax, unrounded."""
+        return total * self.deposit_share
 
     def has_lapsed(self, today: date) -> bool:
         """True when an open offer is past its validity date."""

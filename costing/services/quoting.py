@@ -65,6 +65,7 @@ class Offer:
     title: str = ""  # the estimate's name when empty
     introduction: str = ""
     terms: str = ""
+    deposit_share: Decimal = Decimal(0)  # of the price with tax
 
 
 def create_quote(*, key: UUID, by: User, estimate: Estimate, offer: Offer, on: date) -> Quote:
@@ -133,6 +134,8 @@ def _check(offer: Offer, on: date) -> None:
         raise QuoteError(f"A quote offers up to three systems, not {len(offer.options)}. Untick some of them.", field="options")
     if len({choice.system.pk for choice in offer.options}) < len(offer.options):
         raise QuoteError("Each system can be offered once.", field="options")
+    if not 0 <= offer.deposit_share <= 1:
+        raise QuoteError("A deposit is a share of the price, from 0 to 100 %.", field="deposit_share")
     if offer.valid_until < on:
         raise QuoteError(f"This day has passed. Choose {day(on)} or later.", field="valid_until")
 
@@ -181,6 +184,7 @@ def _insert(*, key: UUID, by: User, estimate: Estimate, offer: Offer, on: date, 
         currency=shop.currency,
         tax_name=shop.tax_name,
         tax_rate=shop.tax_rate,
+        deposit_share=offer.deposit_share,
         issued_on=on,
         valid_until=offer.valid_until,
         created_by=by,

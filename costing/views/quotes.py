@@ -18,6 +18,7 @@ from costing.choices import QuoteStatus
 from costing.filters_quotes import QuoteFilter
 from costing.forms.quotes import DeclineForm, QuoteForm, first_values, values_of
 from costing.models import Estimate, Job, Quote
+from costing.services.cost_moves import moved_costs
 from costing.services.estimating import PricedOption, UnpricedOption, price_all
 from costing.services.quoting import (
     QuoteError,
@@ -29,8 +30,9 @@ from costing.services.quoting import (
     send_quote,
 )
 from costing.snapshots import read_snapshot
-from costing.tables.quotes import QuoteTable, changes_table, options_table, state_badge, state_words
+from costing.tables.quotes import QuoteTable, amount, changes_table, options_table, state_badge, state_words
 from costing.views.common import FirstStep, list_page
+from finishing import show
 from finishing.models import Shop, User
 
 QUOTE = permission_required("costing.quote", raise_exception=True)
@@ -144,6 +146,7 @@ def _page(request: HttpRequest, found: Quote, decline: DeclineForm) -> HttpRespo
         "changes": changes_table(changes, found.currency) if changes else None,
         "revisions": Quote.objects.filter(number=found.number).exclude(pk=found.pk).order_by("revision"),
         "job": Job.objects.filter(quote_option__quote=found).select_related("quote_option").first(),
+        "moves": _moves(found) if with_costs and found.status in OPEN else (),
         "decline": decline,
         "may_send": found.status == QuoteStatus.DRAFT and not lapsed,
         "awaits_answer": found.status == QuoteStatus.SENT,
@@ -152,6 +155,21 @@ def _page(request: HttpRequest, found: Quote, decline: DeclineForm) -> HttpRespo
         "crumbs": [("Quotes", reverse("quotes"))],
     }
     return render(request, "costing/quotes/quote.html", context, status=422 if decline.is_bound else 200)
+
+
+def _moves(found: Quote) -> list[dict[str, str]]:
+    """Options whose cost has moved by more than the shop's share since they were frozen, in words."""
+    return [
+        {
+            "label": move.option.label,
+            "share": show.percent(abs(move.share)),
+            "way": "more" if move.share > 0 else "less",
+            "then": amount(move.option.cost, found.currency),
+            "now": amount(move.cost, found.currency),
+            "margin": show.percent(move.margin),
+        }
+        for move in moved_costs(found, share=Shop.current().cost_moved_share)
+    ]
 
 
 def _steps(found: Quote, *, lapsed: bool) -> list[dict[str, str]]:
