@@ -118,4 +118,18 @@ def basis(compared: Compared) -> str:
         hidden = f", {show.percent(asked.pieces.hidden)} of them hidden" if asked.pieces.hidden else ""
         pieces = f"The jobs are made of pieces of {show.area(asked.pieces.area)} each{hidden}"
     prices = f"the prices of {show.day(asked.prices_of)}" if asked.prices_of else "today’s prices"
-    return f"{pieces}. Materials at {prices}; systems, wages and rates as they stand today."
+    told = f"{pieces}. Materials at {prices}; systems, wages and rates as they stand today."
+    return f"{told} {_from_the_log(compared)}" if asked.learnt else told
+
+
+def _from_the_log(compared: Compared) -> str:
+    """What was taken from the log for each setup, and what was not there to take."""
+    parts = []
+    for one in compared.learnt:
+        if one.efficiency is None and one.rate is None:
+            parts.append(f"{one.setup.name} as it is set, since no coat is logged with it")
+            continue
+        shown = [f"{show.percent(one.efficiency)} of the solids land"] if one.efficiency is not None else []
+        shown += [f"{show.area(one.rate)} an hour"] if one.rate is not None else []
+        parts.append(f"{one.setup.name}: {', '.join(shown)}")
+    return f"From the log: {'; '.join(parts)}." if parts else "No spray setup takes part."

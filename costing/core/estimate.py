@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
-from costing.core.checks import to_decimal
+from costing.core.checks import FORGIVEN, to_decimal
 from costing.core.coat import coat_volumes
 from costing.core.drivers import driver_values
 from costing.core.errors import MissingFactError
@@ -184,11 +184,30 @@ def _notices(
         for result in operations
         if not result.performed
     )
+    notices.extend(
+        _notice(NoticeCode.IDLE_OPERATION, result.operation.name, "finds no pieces in its zones and is reckoned all the same")
+        for result in operations
+        if result.performed and not result.pieces and takeoff.pieces
+    )
+    notices.extend(_above_sag_limit(operations))
     unknown = sorted({facts.name for facts in liquids if facts.voc is None})
     notices.extend(
         _notice(NoticeCode.VOC_UNKNOWN, name, "has no VOC content, so the emitted mass leaves it out") for name in unknown
     )
     return tuple(notices)
+
+
+def _above_sag_limit(operations: Sequence[OperationResult]) -> list[Notice]:
+    """Coats that go on wetter than the shop says they stand on upright work."""
+    said = []
+    for result in operations:
+        coat = result.operation.coat
+        if result.coat is None or coat is None or coat.sag_limit is None or not result.performed:
+            continue
+        if result.coat.wet_film > coat.sag_limit * (1 + FORGIVEN):
+            words = f"goes on at {result.coat.wet_film:.4g} µm wet, above the {coat.sag_limit:g} µm at which it begins to sag"
+            said.append(_notice(NoticeCode.ABOVE_SAG_LIMIT, result.operation.name, words))
+    return said
 
 
 def _notice(code: NoticeCode, about: str, text: str) -> Notice:

@@ -128,6 +128,8 @@ class NoticeCode(StrEnum):
     NO_AREA = "no-area"
     NOTHING_TO_DO = "nothing-to-do"
     IDLE_COAT = "idle-coat"
+    IDLE_OPERATION = "idle-operation"
+    ABOVE_SAG_LIMIT = "above-sag-limit"
     VOC_UNKNOWN = "voc-unknown"
 
 

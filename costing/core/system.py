@@ -164,6 +164,7 @@ class Coat:
     setup: SpraySetup
     wet_film: float | None = None  # w, µm, as applied; give this or dry_film
     dry_film: float | None = None  # d, µm
+    sag_limit: float | None = None  # µm wet at which it begins to run; None where the shop gives none
     thinner: str | None = None  # material
     thinning: float = 0.0  # T, % of the mix before thinning
     pot_life: float | None = None  # P, min; None for a one-part material
@@ -184,6 +185,8 @@ class Coat:
                 right="give at least one material with its parts by volume",
             )
         self._check_film()
+        if self.sag_limit is not None:
+            set_number(self, "sag_limit", unit="µm", above=0, most=THICKEST_WET_FILM)
         self._check_thinning()
         if self.pot_life is not None:
             set_number(self, "pot_life", unit="min", above=0, most=LONGEST_WAIT)

@@ -69,10 +69,17 @@ class ComparisonForm(ShopUnitsMixin, GroupedForm):
         label="Prices of", required=False, widget=day_box(), help_text="Empty: today’s. A day before shows what held then."
     )
 
+    figures = forms.ChoiceField(
+        label="Transfer efficiency and spraying rate",
+        choices=[("stated", "as the spray setups state them"), ("learnt", "as the log of finished coats shows them")],
+        initial="stated",
+        required=False,
+    )
+
     groups = (
         Group(legend="Systems", names=("system",)),
         Group(legend="Jobs", names=("estimate", "piece", "hidden", "low", "at", "high"), columns=3),
-        Group(legend="Prices", names=("on",), columns=3),
+        Group(legend="Figures", names=("on", "figures"), columns=2),
     )
 
     def __init__(self, data: QueryDict, *, today: date) -> None:
@@ -124,7 +131,13 @@ class ComparisonForm(ShopUnitsMixin, GroupedForm):
         if given["estimate"] is None:
             pieces = Pieces(area=given["piece"], hidden=given["hidden"] or Decimal(0))
         return Question(
-            systems=given["system"], pieces=pieces, low=given["low"], high=given["high"], at=given["at"], prices_of=given["on"]
+            systems=given["system"],
+            pieces=pieces,
+            low=given["low"],
+            high=given["high"],
+            at=given["at"],
+            prices_of=given["on"],
+            learnt=given["figures"] == "learnt",
         )
 
 

@@ -65,6 +65,15 @@ class OperationForm(ShopUnitsMixin, GroupedModelForm):
         maximum=Decimal(1000),
         help_text="Or this: the wet film then follows from the volume solids.",
     )
+    sag_limit = MeasureField(
+        kind=Kind.FILM,
+        places=2,
+        required=False,
+        label="Sags above",
+        minimum=Decimal(1),
+        maximum=Decimal(2000),
+        help_text="Wet film at which this coat begins to run on upright work. An estimate says when a coat goes on wetter.",
+    )
     thinning_percent = PlainNumberField(
         label="Thinning",
         unit="%",
@@ -95,7 +104,7 @@ class OperationForm(ShopUnitsMixin, GroupedModelForm):
         Group(
             legend="The coat",
             words="Give the wet film or the dry film, one of the two.",
-            names=("setup", "spray_rate", "wet_film", "dry_film"),
+            names=("setup", "spray_rate", "wet_film", "dry_film", "sag_limit"),
             columns=2,
         ),
         Group(legend="Thinner and pot life", names=("thinner", "thinning_percent", "induction_min", "pot_life_min"), columns=2),
@@ -115,6 +124,7 @@ class OperationForm(ShopUnitsMixin, GroupedModelForm):
             "spray_rate",
             "wet_film",
             "dry_film",
+            "sag_limit",
             "thinner",
             "thinning_percent",
             "induction_min",

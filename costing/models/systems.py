@@ -177,6 +177,14 @@ class Operation(models.Model):
         blank=True,
         validators=[MinValueValidator(Decimal(1)), MaxValueValidator(Decimal(2000))],
     )
+    sag_limit = models.DecimalField(
+        "sags above, µm wet",
+        max_digits=7,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(Decimal(1)), MaxValueValidator(Decimal(2000))],
+    )
     thinner = models.ForeignKey(Material, on_delete=models.PROTECT, related_name="thinned_operations", null=True, blank=True)
     thinning_percent = models.DecimalField(
         "thinning, % of the mix before thinning",

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from costing.choices import AssumptionKind, LearntKind
 from costing.core.checks import to_decimal
 from costing.core.compare import Candidate, Comparison, Point, compare, price_of, round_sizes, sized, spread
 from costing.core.errors import CostingError
 from costing.core.sensitivity import Sensitivity, Turning, sensitivities, turnings
 from costing.core.takeoff import GivenArea, Row, Takeoff, Zone
-from costing.models import CoatingSystem, Estimate
+from costing.learning import learning_of
+from costing.models import CoatingSystem, Estimate, Operation, SpraySetup
 from costing.services.estimating import UnpricedOption, problem_told
 from costing.services.inputs import (
+    Own,
     PricingInputs,
     PricingProblemError,
     core_materials_of,
@@ -63,6 +66,16 @@ class Question:
     high: Decimal
     at: Decimal  # the size that is answered in words
     prices_of: date | None = None  # None: today's prices
+    learnt: bool = False  # transfer efficiency and spraying rate as the log shows them, not as the setups state them
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LearntSetup:
+    """What the log shows of a spray setup; None where no finished coat shows it, so that the setup's own figure holds."""
+
+    setup: SpraySetup
+    efficiency: Decimal | None  # a share
+    rate: Decimal | None  # m²/h
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,6 +90,7 @@ class Compared:
     sensitivities: tuple[Sensitivity, ...]
     turnings: tuple[Turning, ...]
     unpriced: tuple[UnpricedOption, ...]
+    learnt: tuple[LearntSetup, ...] = ()  # where the question asks for what the log shows
 
     @property
     def ranked(self) -> list[tuple[Candidate, Point]]:
@@ -98,9 +112,11 @@ def compare_systems(question: Question, *, shop: Shop, today: date) -> Compared:
     candidates: list[Candidate] = []
     unpriced: list[UnpricedOption] = []
     job = sized(pattern, at)
+    learnt = _learnt_setups(inputs.systems) if question.learnt else ()
+    own = _own_of(learnt, inputs.systems)
     for system in inputs.systems:
         try:
-            candidates.append(_candidate(inputs, system, job))
+            candidates.append(_candidate(inputs, system, job, own))
         except PricingProblemError as error:
             unpriced.append(UnpricedOption(system=system, problems=error.problems))
     tables = tuple(sorted({*_round_sizes(low, high, shop), at}))
@@ -117,12 +133,46 @@ def compare_systems(question: Question, *, shop: Shop, today: date) -> Compared:
         sensitivities=sensitivities(candidates, job) if candidates else (),
         turnings=turnings(candidates, job),
         unpriced=tuple(unpriced),
+        learnt=learnt,
     )
 
 
-def _candidate(inputs: PricingInputs, system: CoatingSystem, job: Takeoff) -> Candidate:
+def _coats(systems: Iterable[CoatingSystem]) -> Iterator[tuple[Operation, SpraySetup]]:
+    """The operations that spray, with their setups."""
+    for system in systems:
+        for operation in system.operations.all():
+            if operation.setup is not None:
+                yield operation, operation.setup
+
+
+def _learnt_setups(systems: Iterable[CoatingSystem]) -> tuple[LearntSetup, ...]:
+    """What the log shows of every setup of these systems, each once."""
+    found = []
+    for setup in {setup.pk: setup for _, setup in _coats(systems)}.values():
+        learning = learning_of(setup)
+        values = {kind: learning.figure(kind).learnt for kind in LearntKind}
+        shown = {kind: to_decimal(one.value) if one.count else None for kind, one in values.items()}
+        found.append(LearntSetup(setup=setup, efficiency=shown[LearntKind.EFFICIENCY], rate=shown[LearntKind.RATE]))
+    return tuple(found)
+
+
+def _own_of(learnt: Iterable[LearntSetup], systems: Iterable[CoatingSystem]) -> Own:
+    """Learnt figures in place of the stated ones. An operation that states a spraying rate of its own keeps it."""
+    by_setup = {one.setup.pk: one for one in learnt}
+    own: dict[tuple[str, int], Decimal] = {}
+    for one in by_setup.values():
+        if one.efficiency is not None:
+            own[AssumptionKind.EFFICIENCY.value, one.setup.pk] = min(one.efficiency, Decimal(1))
+    for operation, setup in _coats(systems):
+        known = by_setup.get(setup.pk)
+        if known is not None and known.rate is not None and operation.spray_rate is None:
+            own[AssumptionKind.RATE.value, operation.pk] = known.rate
+    return own
+
+
+def _candidate(inputs: PricingInputs, system: CoatingSystem, job: Takeoff, own: Own) -> Candidate:
     """A system ready to be priced, and tried on one job so that what is missing is told before all sizes are reckoned."""
-    core = core_system_of(system)
+    core = core_system_of(system, own)
     made = Candidate(
         key=str(system.pk),
         system=core,

@@ -247,6 +247,7 @@ def _coat(operation: Operation, own: Own) -> core_system.Coat:
         ),
         wet_film=_maybe(operation.wet_film if film is None or operation.wet_film is None else film),
         dry_film=_maybe(operation.dry_film if film is None or operation.dry_film is None else film),
+        sag_limit=_maybe(operation.sag_limit),
         thinner=str(operation.thinner_id) if operation.thinner_id else None,
         thinning=float(operation.thinning_percent),
         pot_life=_maybe(pot_life_of(operation)),

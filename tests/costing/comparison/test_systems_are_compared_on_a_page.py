@@ -195,3 +195,10 @@ def test_more_systems_make_no_more_queries(doors: DoorShop, thick: CoatingSystem
     few = count(doors.system, thick)
     more = [doors.add_system(f"System {number}") for number in range(4)]
     assert count(doors.system, thick, *more) == few
+
+
+def test_the_form_asks_which_figures_to_reckon_with(doors: DoorShop, as_: Browser, estimator: User) -> None:
+    browser = as_(estimator)
+    assert "as it is set, since no coat is logged with it" in page_of(browser, asked(doors.system, figures="learnt")).text
+    assert "From the log" not in page_of(browser, asked(doors.system, figures="stated")).text
+    assert page_of(browser, asked(doors.system, figures="guessed")).status_code == 422

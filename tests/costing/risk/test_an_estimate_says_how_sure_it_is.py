@@ -68,7 +68,7 @@ def test_only_what_is_uncertain_drives_the_spread(doors: DoorShop, as_: Browser,
 @pytest.mark.parametrize(
     ("change", "words"),
     [({"work": "-1"}, "between 0 and 100 %"), ({"film": "101"}, "between 0 and 100 %"), ({"area": "x"}, "can’t be read"),
-     ({"price": ""}, "required"), ({"price_tested": "-5"}, "0 or more")],
+     ({"price": ""}, "Fill this in."), ({"price_tested": "-5"}, "0 or more")],
 )  # fmt: skip
 def test_a_spread_without_sense_is_refused_at_its_field(
     doors: DoorShop, as_: Browser, estimator: User, change: dict[str, str], words: str

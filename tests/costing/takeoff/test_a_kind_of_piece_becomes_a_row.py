@@ -88,7 +88,7 @@ def test_a_page_that_is_out_of_date_adds_nothing(estimator: Client, estimate: Es
     ("change", "words"),
     [
         ({"frame": "200"}, "leaves no panel"),
-        ({"length": ""}, "required"),
+        ({"length": ""}, "Fill this in."),
         ({"length": "0"}, "above 0 mm"),
         ({"recess": "x"}, "can&#x27;t be read"),
         ({"pieces": "0"}, "1 or more"),
