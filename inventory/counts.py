@@ -16,7 +16,7 @@ from itertools import groupby
 from django.db.models import Q
 from django.utils import timezone
 
-from finishing.show import day
+from finishing.show import day, quantity
 from inventory.core.counting import FINEST, BookEntry, Glance, book_at, found_difference, is_accurate, is_large
 from inventory.models import CountFind, CountLine, Movement, StockCount
 
@@ -114,6 +114,15 @@ class Reckoned:
         """What the books will say once the difference is posted."""
         return self.line.lot.on_hand + self.difference
 
+    @property
+    def contradiction(self) -> str:
+        """Why the lot must be counted again before it can be posted: more went out since than was found. Empty: it can be."""
+        if self.result >= 0:
+            return ""
+        unit = self.line.lot.material.stock_unit
+        went, found = quantity(-self.moved_since, unit), quantity(self.counted, unit)
+        return f"Count this lot again: {went} went out since it was counted, and only {found} was found then."
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reckoning:
@@ -127,6 +136,11 @@ class Reckoning:
         """The lines that change the books, large ones first, then by value."""
         off = [row for row in self.counted if row.difference]
         return tuple(sorted(off, key=lambda row: (not row.is_large, -abs(row.value), row.line.pk)))
+
+    @property
+    def again(self) -> tuple[Reckoned, ...]:
+        """The lines that must be counted again before anything can be posted."""
+        return tuple(row for row in self.counted if row.contradiction)
 
     @property
     def accurate(self) -> int:

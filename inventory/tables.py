@@ -167,12 +167,16 @@ class MovementTable(HouseTable):
     until = tables.Column(
         accessor="lot", verbose_name="Usable until", attrs={"td": {"class": "nowrap"}}, orderable=False, linkify=False
     )
-    reference = tables.Column(accessor="posting__reference", default=NOTHING)
+    reference = tables.Column(accessor="posting", verbose_name="Reference or reason")
     by = tables.Column(accessor="posting__by")
 
     class Meta:
         orderable = False
         empty_text = "Nothing has moved yet."
+
+    def render_reference(self, value: Posting) -> str:
+        """What it was for and why: for a write-off also how it left the shop."""
+        return " · ".join(words for words in (value.reference, value.reason) if words) or NOTHING
 
     def render_on(self, value: date) -> str:
         """The day it counts for."""

@@ -12,7 +12,6 @@ from django.utils import timezone
 
 from finishing.fields import to_step
 from finishing.models import User
-from finishing.show import quantity
 from inventory.choices import CountStatus
 from inventory.counts import Reckoning, lines_of, reckon
 from inventory.errors import NotEnoughStockError, StockError
@@ -85,12 +84,7 @@ def _keep_reasons(reckoning: Reckoning, reasons: Mapping[int, str]) -> None:
 
 def _refuse_less_than_nothing(reckoning: Reckoning) -> None:
     """More went out since a lot was counted than was found in it: that count can't be right."""
-    problems = {}
-    for row in reckoning.differing:
-        if row.result < 0:
-            unit = row.line.lot.material.stock_unit
-            gone = quantity(-row.moved_since, unit)
-            problems[row.line.pk] = f"{gone} went out since {quantity(row.counted, unit)} were counted. Count this lot again."
+    problems = {row.line.pk: row.contradiction for row in reckoning.differing if row.contradiction}
     if problems:
         raise LinesError(problems)
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from itertools import groupby
 
 from django.contrib import messages
+from django.db.models import Count
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -118,4 +119,5 @@ def count_line(request: HttpRequest, pk: int, line: int) -> HttpResponse:
             (form,) = sheet.forms
     elif when.errors:
         form.add_error("counted", "Not saved: look at “Counted at” at the top of the page.")
-    return render(request, "inventory/counts/_line_state.html", {"form": form, "line": form.line})
+    tally = count.lines.aggregate(done=Count("counted"), total=Count("pk"))
+    return render(request, "inventory/counts/_line_saved.html", {"form": form, "line": form.line, **tally})

@@ -39,6 +39,8 @@ def typed(new_context: Callable[..., BrowserContext]) -> Page:
         f'<form id="main" method="post">{rows}<button name="save">Save</button>'
         '<button name="drop" data-confirm="Throw it away?">Drop</button></form>'
         '<form id="search" method="get"><button>Search</button></form>'
+        '<form id="lots" method="post" data-confirm="Lots: %n?" data-confirm-ticks="lots">'
+        '<input type="checkbox" name="lots" value="1"><input type="checkbox" name="lots" value="2"><button>Off</button></form>'
     )
     page.evaluate(
         """() => {
@@ -136,3 +138,13 @@ def test_a_form_can_be_sent_after_the_question_was_answered_with_no(typed: Page)
     typed.get_by_role("button", name="Drop").click()
     typed.get_by_role("button", name="Save").click()
     assert sent(typed) == ["main"]
+
+
+def test_a_question_about_ticked_rows_names_their_number_and_is_not_asked_for_none(typed: Page) -> None:
+    asked: list[str] = []
+    typed.on("dialog", lambda dialog: (asked.append(dialog.message), dialog.dismiss())[1])
+    typed.click("#lots button")
+    assert (asked, sent(typed)) == ([], ["lots"]), "the server says what is missing"
+    typed.check("[name=lots][value='2']")
+    typed.click("#lots button")
+    assert (asked, sent(typed)) == (["Lots: 1?"], ["lots"])

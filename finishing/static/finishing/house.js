@@ -4,10 +4,22 @@
 
 (() => {
   // ---- a question before a dangerous step: <button data-confirm="…"> or <form data-confirm="…">
+  // data-confirm-ticks="lots": %n in the question is how many boxes of that name are ticked; for none nothing is asked,
+  // the server says what is missing.
+
+  function questionOf(form, submitter) {
+    const question = submitter?.dataset.confirm ?? form.dataset.confirm;
+    const box = form.dataset.confirmTicks;
+    if (!question || !box) {
+      return question;
+    }
+    const ticked = form.querySelectorAll(`input[name="${box}"]:checked`).length;
+    return ticked ? question.replace("%n", String(ticked)) : "";
+  }
 
   document.addEventListener("submit", (event) => {
     const form = event.target;
-    const question = event.submitter?.dataset.confirm ?? form.dataset.confirm;
+    const question = questionOf(form, event.submitter);
     if (question && !window.confirm(question)) {
       event.preventDefault();
     }

@@ -126,6 +126,8 @@ def test_a_field_is_saved_as_it_is_left(tablet: Client, lot: Lot, round_: Round)
     page = enter_page(tablet, count)
     answer = tablet.post(address, typed(page, line, "9.5"))
     assert "saved" in answer.text
+    assert '<strong id="count-done">0 of 1</strong>' in page
+    assert '<strong id="count-done" hx-swap-oob="true">1 of 1</strong>' in answer.text, "the head of the page follows"
     assert round_.line(count, lot).counted == D("9.5")
     assert "be read as a volume" in tablet.post(address, typed(answer.text, line, "much")).text
     assert round_.line(count, lot).counted == D("9.5")
@@ -209,6 +211,20 @@ def test_figures_that_changed_meanwhile_are_shown_again(desk: Client, lot: Lot, 
     assert on_hand(lot) == 10
     desk.post(address, post_form(answer.text))
     assert on_hand(lot) == D("9.8")
+
+
+def test_a_lot_that_left_after_it_was_counted_is_to_be_counted_again(desk: Client, lot: Lot, shelf: Shelf, round_: Round) -> None:
+    count = round_.open()
+    round_.enter(count, lot, "9.8")
+    shelf.take(lot.material, "10")
+    shown = desk.get(reverse("count_differences", args=[count.pk]))
+    page = words(shown)
+    assert "Count this lot again: 10 L went out since it was counted, and only 9.8 L was found then." in page
+    assert "-0.2" not in page
+    assert "Nothing can be posted before 1 lot is counted again" in page
+    assert "Post the differences" not in page
+    refused = desk.post(reverse("count_differences", args=[count.pk]), post_form(shown.text, **{"reason-0": ""}))
+    assert (refused.status_code, on_hand(lot)) == (422, 0)
 
 
 def test_a_line_is_counted_again(desk: Client, lot: Lot, round_: Round) -> None:

@@ -71,6 +71,7 @@ def test_chosen_lots_are_written_off_and_the_board_says_so(office: Client, old: 
     assert "Nothing in stock is out of date." in page
     assert posting.reason == "Out of date. Disposal: Collection 12"
     assert (on_hand(old), on_hand(ending)) == (0, 6)
+    assert "Out of date. Disposal: Collection 12" in words(office.get(old.get_absolute_url()))
 
 
 def test_the_allowance_it_adds_to_prices_is_shown_with_its_numbers(
