@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from inventory.core.flammables import Flammables, Held, flammables, litres_of
+from inventory.core.flammables import NOT_FLAMMABLE, Flammables, Held, flammables, litres_of
 from inventory.models import Location, Lot
 
 
@@ -49,19 +49,36 @@ def over_their_limit(*, lots: Iterable[Lot] | None = None) -> list[PlaceLoad]:
     return [load for load in place_loads(limited, lots=lots) if load.flammables.is_over]
 
 
-def _load(location: Location, lots: Sequence[Lot]) -> PlaceLoad:
+def over_with(lot: Lot, quantity: Decimal, *, places: Iterable[Location]) -> list[PlaceLoad]:
+    """Which of these places would hold more flammable liquid than their limit with so much of a lot beside what is there.
+
+    ``quantity`` is in the material's stock unit; 0: as they stand. None for a lot that its sheet does not class as flammable.
+    Queries as ``place_loads``.
+    """
+    if lot.material.flammable_category == NOT_FLAMMABLE or not _may_be_flammable(lot):
+        return []
+    limited = [place for place in places if place.has_limits]
+    loads = [_load(load.location, load.lots, also=[_held(lot, quantity)]) for load in place_loads(limited)]
+    return [load for load in loads if load.flammables.is_over]
+
+
+def _load(location: Location, lots: Sequence[Lot], *, also: Sequence[Held] = ()) -> PlaceLoad:
     return PlaceLoad(
         location=location,
         lots=tuple(lots),
         flammables=flammables(
-            [_held(lot) for lot in lots if lot.material.is_liquid or lot.material.flammable_category],
+            [*(_held(lot, lot.on_hand) for lot in lots if _may_be_flammable(lot)), *also],
             limit_1_to_3=location.limit_category_1_to_3,
             limit_all=location.limit_category_4,
         ),
     )
 
 
-def _held(lot: Lot) -> Held:
+def _may_be_flammable(lot: Lot) -> bool:
+    return bool(lot.material.is_liquid or lot.material.flammable_category)
+
+
+def _held(lot: Lot, quantity: Decimal) -> Held:
     of = lot.material
-    litres = litres_of(lot.on_hand, unit=of.stock_unit, density=of.density)
+    litres = litres_of(quantity, unit=of.stock_unit, density=of.density)
     return Held(name=of.name, litres=litres, category=of.flammable_category)

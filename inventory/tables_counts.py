@@ -80,7 +80,7 @@ class DueTable(HouseTable):
     count_class = tables.Column(accessor="due__count_class", verbose_name="Class", attrs=NOWRAP)
     yearly = tables.Column(accessor="due__yearly_value", verbose_name="Used in a year", attrs=FIGURE)
     looked_on = tables.Column(accessor="due__looked_on", verbose_name="Looked at last", attrs=NOWRAP)
-    has_moved = tables.Column(accessor="due__has_moved", verbose_name="Moved since")
+    has_moved = tables.Column(accessor="due__has_moved", verbose_name="Its lots moved since")
     due_on = tables.Column(accessor="due__due_on", verbose_name="Due", attrs=NOWRAP)
     state = tables.Column(empty_values=(), orderable=False, attrs=NOWRAP)
 

@@ -61,11 +61,17 @@ def count_upload(request: HttpRequest, pk: int) -> HttpResponse:
         messages.error(request, str(CountClosedError(count)))
         return redirect(count)
     is_sent = request.method == "POST"
-    form = SheetForm(request.POST, request.FILES, count=count) if is_sent else SheetForm(count=count)
+    form = (
+        SheetForm(request.POST, request.FILES, count=count)
+        if is_sent
+        else SheetForm(count=count, initial={"counted_at": timezone.localtime()})
+    )
     read = None
-    if is_sent and form.is_valid():
+    is_right = is_sent and form.is_valid()
+    if is_sent and "file" not in form.errors:
+        # Also when the moment is missing: what stands against the rows is told at the same time.
         read = read_count_sheet(form.sheet, count=count, lines=lines_of(count))
-        if not read.problems and _taken(request, count, form, read):
+        if is_right and not read.problems and _taken(request, count, form, read):
             return redirect(count)
     problems = read.problems if read else []
     context = {

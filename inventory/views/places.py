@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
+from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -22,7 +23,7 @@ from inventory.forms.moves import today
 from inventory.forms.places import LocationForm, MoveForm, cabinet_limits
 from inventory.history import changes_of
 from inventory.models import Location, Lot, LotEvent, Material, Posting
-from inventory.place_loads import place_loads
+from inventory.place_loads import PlaceLoad, over_with, place_loads
 from inventory.services.transfers import move
 from inventory.tables import LotTable
 from inventory.tables_places import LocationTable
@@ -205,7 +206,8 @@ def lot_place(request: HttpRequest, pk: int) -> HttpResponse:
         "lot": of,
         "words": f"{held(of)} on hand. " + (f"It stands in {of.place}." if of.place else "Nobody has noted where it stands."),
         "title": f"Move lot {of.number}",
-        "has_places": Location.objects.filter(is_active=True).exclude(pk=of.location_id or 0).exists(),
+        "over": [over_words(load) for load in over_with(of, of.on_hand, places=_other_places(of))],
+        "has_places": _other_places(of).exists(),
         "crumbs": lot_crumbs(of),
     }
     return render(request, "inventory/places/move.html", context)
@@ -240,4 +242,18 @@ def _moved(request: HttpRequest, of: Lot, form: MoveForm) -> HttpResponse | None
     if data["to_location"].is_quarantine:
         words += " Nothing is taken from there until it is moved again."
     messages.success(request, words)
+    for load in over_with(moved.lot, Decimal(0), places=[data["to_location"]]):
+        messages.warning(request, f"{over_words(load)} The local fire code decides how much may be kept there.")
     return redirect(moved.lot)
+
+
+def _other_places(of: Lot) -> QuerySet[Location]:
+    return Location.objects.filter(is_active=True).exclude(pk=of.location_id or 0)
+
+
+def over_words(load: PlaceLoad) -> str:
+    """By how much a place is over the limit that the shop entered for it."""
+    strict, every = load.flammables.strict, load.flammables.all
+    what, one = ("categories 1 to 3", strict) if strict.over else ("categories 1 to 4", every)
+    over, limit = volume(one.over), volume(one.limit or Decimal(0))
+    return f"{load.location.name}: {volume(one.litres)} of flammable liquid of {what}, {over} over the limit entered, {limit}."

@@ -103,7 +103,7 @@ def test_a_lot_of_which_more_left_than_was_found_is_counted_again(lot: Lot, shel
     count = round_.open()
     round_.enter(count, lot, "3")
     shelf.take(lot.material, "4")
-    with pytest.raises(LinesError, match="Count this lot again: 4 L went out since it was counted, and only 3 L was found then."):
+    with pytest.raises(LinesError, match=r"Count this lot again: 4 L went out since .* only 3 L was found then"):
         round_.post(count)
     assert on_hand(lot) == 6
     round_.enter(count, lot, None)

@@ -194,6 +194,16 @@ def test_the_moment_of_counting_is_asked_for(tablet: Client, count: StockCount) 
     assert counted(count) == [None, None]
 
 
+def test_the_moment_is_filled_in_and_without_it_the_rows_are_still_told(tablet: Client, count: StockCount) -> None:
+    address = reverse("count_upload", args=[count.pk])
+    assert f'value="{timezone.localtime():%Y-%m-%dT%H:}' in tablet.get(address).text
+    file = SimpleUploadedFile("sheet.xlsx", Filled(tablet, count).fill(A, "plenty").content())
+    answer = tablet.post(address, {"counted_at": "", "file": file})
+    assert "Say when the lots were counted." in answer.text
+    assert "One row needs a look." in answer.text
+    assert counted(count) == [None, None]
+
+
 def test_what_was_entered_after_the_sheet_was_filled_stands(
     tablet: Client, count: StockCount, pair: tuple[Lot, Lot], round_: Round
 ) -> None:

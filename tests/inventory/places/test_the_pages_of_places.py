@@ -215,6 +215,29 @@ def test_a_part_of_a_lot_is_moved_and_each_part_names_the_other(finisher: Client
     assert on_hand(lot) == 15
 
 
+def test_moving_into_a_place_that_goes_over_its_limit_warns_and_is_not_refused(
+    finisher: Client, counter: Counter, clear: Material, lot: Lot, cabinet: Location
+) -> None:
+    counter.receive(clear, "11", number="C", location=cabinet)
+    address = reverse("lot_place", args=[lot.pk])
+    warned = "Cabinet: 31 L of flammable liquid of categories 1 to 3, 1 L over the limit entered, 30 L."
+    assert warned in words(finisher.get(address))
+    page = words(finisher.post(address, move_form(cabinet, quantity="20"), follow=True))
+    assert "20 L of lot A1: now in Cabinet." in page
+    assert f"{warned} The local fire code decides" in page
+
+
+def test_moving_what_fits_or_what_is_not_flammable_warns_of_nothing(
+    finisher: Client, counter: Counter, lot: Lot, cabinet: Location
+) -> None:
+    address = reverse("lot_place", args=[lot.pk])
+    assert "over the limit" not in words(finisher.get(address))
+    counter.receive(lot.material, "31", number="C", location=cabinet)
+    assert "over the limit" in words(finisher.get(address))
+    Material.objects.filter(pk=lot.material_id).update(flammable_category=0)
+    assert "over the limit" not in words(finisher.get(address))
+
+
 @pytest.mark.parametrize("quantity", ["5", "10", "20"])
 def test_a_form_sent_twice_moves_once_and_says_so(finisher: Client, lot: Lot, booth: Location, quantity: str) -> None:
     sent, address = move_form(booth, quantity=quantity), reverse("lot_place", args=[lot.pk])
