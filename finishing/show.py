@@ -92,7 +92,8 @@ def _measure(value: Any, kind: Kind, places: int) -> str:
     if value is None or value == "":
         return NOTHING
     p = preferences()
-    return f"{number(to_shown(Decimal(str(value)), kind, p.units), places)} {shown_unit(kind, p.units)}"
+    figure = number(to_shown(Decimal(str(value)), kind, p.units), places)
+    return f"{figure} {'pc' if kind is Kind.COUNT and figure == '1' else shown_unit(kind, p.units)}"
 
 
 def length(value: Decimal | float | None) -> str:

@@ -13,11 +13,11 @@ from datetime import date
 from decimal import Decimal
 from statistics import fmean, stdev
 
-from django.db.models import Sum
+from django.db.models import Exists, OuterRef, QuerySet, Sum
 
 from finishing.show import day
 from inventory.choices import OrderStatus, PostingKind
-from inventory.models import Movement, PurchaseOrder, PurchaseOrderLine, Supplier
+from inventory.models import Lot, Movement, PurchaseOrder, PurchaseOrderLine, Supplier
 
 ZERO = Decimal(0)
 OPEN = (OrderStatus.SENT, OrderStatus.PARTLY)
@@ -54,7 +54,7 @@ class Standing:
             return f"{self.extra} more than ordered"
         if not self.to_come:
             return "all here"
-        return f"{self.to_come} still to come" if self.came else f"all {self.to_come} still to come"
+        return f"{self.to_come} still to come"
 
 
 def standings(order: PurchaseOrder) -> list[Standing]:
@@ -62,6 +62,13 @@ def standings(order: PurchaseOrder) -> list[Standing]:
     lines = order.lines.select_related("material", "pack").order_by("position", "pk")
     came = _received(lot__order_line__order=order)
     return [Standing(line=line, received=came.get(line.pk, ZERO)) for line in lines]
+
+
+def lots_of(order: PurchaseOrder) -> QuerySet[Lot]:
+    """What came of an order, each lot with ``is_receipt_reversed``: booked and taken back. One query."""
+    taken_back = Movement.objects.filter(lot=OuterRef("pk"), posting__kind=PostingKind.RECEIPT, reversed_by__isnull=False)
+    lots = Lot.objects.filter(order_line__order=order, split_from__isnull=True).annotate(is_receipt_reversed=Exists(taken_back))
+    return lots.select_related("material").order_by("received_on", "pk")
 
 
 def on_order(on: date) -> dict[int, list[tuple[Decimal, date]]]:

@@ -58,5 +58,10 @@ class RecallForm(forms.Form):
             raise ValidationError({"number": "No lot here bears this number."})
         theirs = [lot for lot in found if supplier is None or lot.supplier_id == supplier.pk]
         if not theirs:
-            raise ValidationError({"supplier": f"None of the {len(found)} lots with this number came from {supplier}."})
+            which = (
+                "The lot with this number did not come"
+                if len(found) == 1
+                else f"None of the {len(found)} lots with this number came"
+            )
+            raise ValidationError({"supplier": f"{which} from {supplier}."})
         return theirs

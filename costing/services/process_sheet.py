@@ -127,7 +127,7 @@ def work_words(line: TimeLine) -> str:
 
 
 def supply_words(line: SupplyLine) -> str:
-    """A supply line: “Cup liner: 1 pcs per fill, whole units”."""
+    """A supply line: “Cup liner: 1 pc per fill, whole units”."""
     quantity, words = per_driver(line.driver, line.quantity)
     whole = ", counted in whole units" if line.whole_units else ""
     shown = show.pour(quantity) if line.material.stock_unit == "L" else show.quantity(quantity, line.material.stock_unit)

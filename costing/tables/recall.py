@@ -158,7 +158,7 @@ class RecalledLotTable(HouseTable):
 
     lot = tables.Column(accessor="number", linkify=lambda record: record.get_absolute_url(), attrs=NOWRAP)
     material = tables.Column(linkify=True)
-    supplier = tables.Column(default="nobody noted", linkify=True)
+    supplier = tables.Column(default="not noted", linkify=True)
     received_on = tables.Column(verbose_name="Received", attrs=NOWRAP)
     place = tables.Column(default=NOTHING)
     on_hand = tables.Column(verbose_name="Still here", attrs=FIGURE)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from finishing import show
@@ -23,8 +24,8 @@ COLUMNS = (
 )
 
 
-def order_pdf(order: PurchaseOrder, *, shop: Shop, invariant: bool = False) -> bytes:
-    """The order as a PDF on the shop's paper."""
+def order_pdf(order: PurchaseOrder, *, shop: Shop, on: date, invariant: bool = False) -> bytes:
+    """The order as a PDF on the shop's paper; what is not noted as sent bears the day ``on``, since this is what goes out."""
     lines = list(order.lines.select_related("material", "pack"))
     rows = [
         (
@@ -39,14 +40,17 @@ def order_pdf(order: PurchaseOrder, *, shop: Shop, invariant: bool = False) -> b
         for number, line in enumerate(lines, start=1)
     ]
     story: list[Any] = [*_address(order), facts(_terms(order, shop), columns=2), space(4)]
-    story.append(table(COLUMNS, rows, totals=[("", "", "Total without tax", "", "", "", show.money(total_of(lines)))]))
+    totals = [("", "", "Total without tax", "", "", "", show.money(total_of(lines)))]
+    if order.supplier.delivery_charge:
+        totals.append(("", "", "Delivery charge, besides", "", "", "", show.money(order.supplier.delivery_charge)))
+    story.append(table(COLUMNS, rows, totals=totals))
     if order.note:
         story += [heading("Note"), para(order.note)]
     story += [space(6), para(f"Please put {order.label} on the delivery note and the invoice.", "strong")]
     return document(
-        title="Purchase order" if order.status != OrderStatus.DRAFT else "Purchase order (draft)",
+        title="Purchase order",
         number=order.label,
-        date=show.day(order.sent_on) if order.sent_on else "",
+        date=show.day(order.sent_on or on),
         letterhead=letterhead_of(shop),
         page_size=shop.page_size,
         story=story,

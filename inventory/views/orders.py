@@ -19,8 +19,8 @@ from inventory.errors import StockError
 from inventory.filters_orders import OrderFilter
 from inventory.forms.moves import today
 from inventory.forms.orders import ChooseSupplierForm, Draft, EndForm, PromiseForm, SendForm
-from inventory.models import Lot, PurchaseOrder, Supplier
-from inventory.selectors_orders import OPEN, standings
+from inventory.models import PurchaseOrder, Supplier
+from inventory.selectors_orders import OPEN, lots_of, standings
 from inventory.services import orders as service
 from inventory.tables_orders import OrderLineTable, OrderRow, OrderTable, is_overdue, is_short, state_badge, total_of
 from inventory.views.common import crumbs, may, paged, person
@@ -150,7 +150,6 @@ def _page(
     lines = standings(order)
     total = total_of([standing.line for standing in lines])
     rows = [OrderRow(standing=one, is_draft=is_draft, is_over=not is_draft and not is_open) for one in lines]
-    lots = Lot.objects.filter(order_line__order=order, split_from__isnull=True)
     context = {
         "order": order,
         "badge": state_badge(order, today()),
@@ -161,7 +160,7 @@ def _page(
         "total": total,
         "missing": max(order.supplier.minimum_order - total, 0) if is_draft else 0,
         "changed_prices": [one.line for one in lines if is_draft and one.line.price != one.line.pack.price],
-        "lots": lots.select_related("material").order_by("received_on", "pk"),
+        "lots": lots_of(order),
         "is_draft": is_draft,
         "is_open": is_open,
         "may_cancel": order.status in (OrderStatus.DRAFT, OrderStatus.SENT),
@@ -267,7 +266,7 @@ def purchase_order_pdf(request: HttpRequest, pk: int) -> HttpResponse:  # noqa: 
     from inventory.documents.order_pdf import order_pdf
 
     order = _find(pk)
-    return _file(order_pdf(order, shop=Shop.current()), PDF, f"purchase-order-{order.label}.pdf")
+    return _file(order_pdf(order, shop=Shop.current(), on=today()), PDF, f"purchase-order-{order.label}.pdf")
 
 
 @require_safe
@@ -277,7 +276,7 @@ def purchase_order_xlsx(request: HttpRequest, pk: int) -> HttpResponse:  # noqa:
     from inventory.documents.order_xlsx import order_xlsx
 
     order = _find(pk)
-    return _file(order_xlsx(order, shop=Shop.current()), XLSX, f"purchase-order-{order.label}.xlsx")
+    return _file(order_xlsx(order, shop=Shop.current(), on=today()), XLSX, f"purchase-order-{order.label}.xlsx")
 
 
 def _file(content: bytes, content_type: str, name: str) -> HttpResponse:

@@ -31,7 +31,7 @@ def test_it_tells_each_operation_in_words(estimator: Client, workshop: Workshop)
         "1 h 30 min",
         "Sand: 4 min per m² (15 m²/h)",
         "Hang: 0.5 min per piece",
-        "Cup liner: 1 pcs per fill, counted in whole units",
+        "Cup liner: 1 pc per fill, counted in whole units",
         "Gun cleaner: 150 mL per batch",
         "1 × Finisher",
     ):

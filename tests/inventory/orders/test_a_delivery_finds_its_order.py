@@ -22,14 +22,14 @@ def named(page: Any) -> list[str]:
 
 
 def test_late_orders_come_first_and_the_list_has_the_rest(desk: Client, buyer: User, can: Pack) -> None:
-    assert "Does it answer an order?" not in desk.get(reverse("receive")).text
+    assert "Is it for an order?" not in desk.get(reverse("receive")).text
     draft(buyer, (can, 1))
     for days in (5, -2, 3):
         sent(buyer, (can, 1), promised_in=days)
     page = desk.get(reverse("receive"))
     assert named(page) == ["P-0003", "P-0004", "P-0002"]
     assert reverse("purchase_order_receive", args=[page.context["awaited"].first[0].pk]) in page.text
-    assert "more" not in words(page).partition("Does it answer an order?")[2].partition("Scan or paste")[0]
+    assert "more" not in words(page).partition("Is it for an order?")[2].partition("Scan or paste")[0]
     for _ in range(FEW):
         sent(buyer, (can, 1), promised_in=9)
     page = desk.get(reverse("receive"))
