@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from costing.views import assumptions, beside, comparison, desk_pricing, pricing, quotes, risk
+from costing.views import assumptions, beside, comparison, desk_pricing, follow_up, pricing, quotes, risk
 
 urlpatterns = [
     path("pricing/", desk_pricing.desk_pricing, name="desk_pricing"),
@@ -43,6 +43,8 @@ urlpatterns = [
     path("estimates/<int:pk>/systems/<int:system_pk>/cost-sheet.xlsx", pricing.cost_sheet_xlsx, name="cost_sheet_xlsx"),
     path("estimates/<int:pk>/quote/", quotes.quote_new, name="quote_new"),
     path("quotes/", quotes.quotes, name="quotes"),
+    path("quotes/follow-up/", follow_up.follow_ups, name="follow_ups"),
+    path("quotes/<int:pk>/follow-up/", follow_up.quote_follow_up, name="quote_follow_up"),
     path("quotes/<int:pk>/", quotes.quote, name="quote"),
     path("quotes/<int:pk>/send/", quotes.quote_send, name="quote_send"),
     path("quotes/<int:pk>/decline/", quotes.quote_decline, name="quote_decline"),

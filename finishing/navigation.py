@@ -87,6 +87,7 @@ DESKS: tuple[Desk, ...] = (
             Entry(label="Estimates", url_name="estimates", permission="costing.see_costs"),
             Entry(label="Compare systems", url_name="comparison", permission="costing.see_costs"),
             Entry(label="Quotes", url_name="quotes", permission="costing.quote"),
+            Entry(label="Follow up", url_name="follow_ups", permission="costing.quote"),
             Entry(label="Customers", url_name="customers", permission="costing.quote"),
         ),
     ),

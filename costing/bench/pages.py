@@ -150,7 +150,7 @@ def _objects(shop: BenchShop) -> dict[str, Args]:
         (Customer.objects.order_by("pk")[0].pk, "customer customer_edit"),
         (shop.estimate.pk, "estimate estimate_edit estimate_chart estimate_assumptions estimate_beside quote_new"),
         (shop.estimate.pk, "takeoff takeoff_preview takeoff_paste takeoff_upload takeoff_piece"),
-        (shop.quote.pk, "quote quote_send quote_decline quote_revise quote_accept quote_pdf quote_xlsx"),
+        (shop.quote.pk, "quote quote_send quote_decline quote_revise quote_accept quote_pdf quote_xlsx quote_follow_up"),
         (shop.job.pk, "job job_cost certificate_pdf certificate_xlsx job_status job_lots job_lots_pdf job_lots_xlsx"),
         (step.pk, "log_coat ticket ticket_pdf defect_new"),
         (shop.batch.pk, "batch"),

@@ -148,6 +148,21 @@ def values_of(quote: Quote, options: Sequence[PricedOption], shop: Shop, today: 
     return values
 
 
+class FollowUpForm(forms.Form):
+    """When to ask after a quote, and what to remember then."""
+
+    follow_up_on = forms.DateField(
+        label="Follow up on", required=False, widget=day_box(), help_text="Empty takes the reminder away."
+    )
+    follow_up_note = forms.CharField(
+        label="Note",
+        required=False,
+        max_length=300,
+        help_text="For the shop only, for example: back from holiday, ask about the colour.",
+        widget=forms.TextInput(attrs={"class": "wide", "autocomplete": "off"}),
+    )
+
+
 class DeclineForm(forms.Form):
     """Why the customer said no."""
 

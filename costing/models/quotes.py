@@ -49,6 +49,8 @@ class Quote(models.Model):
     status = models.CharField(max_length=8, choices=QuoteStatus, default=QuoteStatus.DRAFT)
     status_on = models.DateField(null=True, blank=True)
     decline_reason = models.CharField(max_length=300, blank=True, default="")
+    follow_up_on = models.DateField("follow up on", null=True, blank=True)  # the shop's own reminder, never printed
+    follow_up_note = models.CharField("note for it", max_length=300, blank=True, default="")
     created_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="quotes")
     created_at = models.DateTimeField(db_default=Now(), editable=False)
 

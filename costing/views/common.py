@@ -33,9 +33,10 @@ def list_page(
     table: django_tables2.Table,
     first: FirstStep,
     narrowed: django_filters.FilterSet | None = None,
+    per_page: int = PER_PAGE,
 ) -> HttpResponse:
     """A list, sorted, paged and filtered by the address."""
-    django_tables2.RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
+    django_tables2.RequestConfig(request, paginate={"per_page": per_page}).configure(table)
     empty = not table.rows and not (narrowed is not None and any(request.GET.values()))
     context = {"title": title, "lead": lead, "table": table, "filter": narrowed, "first": first, "empty": empty}
     return render(request, "costing/catalogue/list.html", context)

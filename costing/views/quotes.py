@@ -16,7 +16,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from costing.cautions import cautions_of
 from costing.choices import QuoteStatus
 from costing.filters_quotes import QuoteFilter
-from costing.forms.quotes import DeclineForm, QuoteForm, first_values, values_of
+from costing.forms.quotes import DeclineForm, FollowUpForm, QuoteForm, first_values, values_of
 from costing.models import Estimate, Job, Quote
 from costing.services.cost_moves import moved_costs
 from costing.services.estimating import PricedOption, UnpricedOption, price_all
@@ -120,17 +120,20 @@ def _save(request: HttpRequest, estimate: Estimate, form: QuoteForm, *, old: Quo
 @QUOTE
 def quote(request: HttpRequest, pk: int) -> HttpResponse:
     """One quote: what it offers, where it stands, what it changed, its documents."""
-    found = _find(pk)
-    return _page(request, found, DeclineForm())
+    return quote_page(request, find_quote(pk))
 
 
-def _find(pk: int) -> Quote:
+def find_quote(pk: int) -> Quote:
     return get_object_or_404(
         Quote.objects.select_related("customer", "estimate", "created_by").prefetch_related("options"), pk=pk
     )
 
 
-def _page(request: HttpRequest, found: Quote, decline: DeclineForm) -> HttpResponse:
+def quote_page(
+    request: HttpRequest, found: Quote, *, decline: DeclineForm | None = None, follow_up: FollowUpForm | None = None
+) -> HttpResponse:
+    """The page of a quote, with a refused form where there is one."""
+    refused = decline is not None or follow_up is not None
     today = timezone.localdate()
     with_costs = request.user.has_perm("costing.see_costs")
     changes = changes_since(found)
@@ -147,14 +150,16 @@ def _page(request: HttpRequest, found: Quote, decline: DeclineForm) -> HttpRespo
         "revisions": Quote.objects.filter(number=found.number).exclude(pk=found.pk).order_by("revision"),
         "job": Job.objects.filter(quote_option__quote=found).select_related("quote_option").first(),
         "moves": _moves(found) if with_costs and found.status in OPEN else (),
-        "decline": decline,
+        "decline": decline or DeclineForm(),
+        "follow_up": follow_up
+        or FollowUpForm(initial={"follow_up_on": found.follow_up_on, "follow_up_note": found.follow_up_note}),
         "may_send": found.status == QuoteStatus.DRAFT and not lapsed,
         "awaits_answer": found.status == QuoteStatus.SENT,
         "may_accept": found.status == QuoteStatus.SENT and not lapsed,
         "may_revise": found.status not in {QuoteStatus.ACCEPTED, QuoteStatus.REPLACED},
         "crumbs": [("Quotes", reverse("quotes"))],
     }
-    return render(request, "costing/quotes/quote.html", context, status=422 if decline.is_bound else 200)
+    return render(request, "costing/quotes/quote.html", context, status=422 if refused else 200)
 
 
 def _moves(found: Quote) -> list[dict[str, str]]:
@@ -205,10 +210,10 @@ def quote_send(request: HttpRequest, pk: int) -> HttpResponse:
 @QUOTE
 def quote_decline(request: HttpRequest, pk: int) -> HttpResponse:
     """Note that the customer said no, and why."""
-    found = _find(pk)
+    found = find_quote(pk)
     form = DeclineForm(request.POST)
     if not form.is_valid():
-        return _page(request, found, form)
+        return quote_page(request, found, decline=form)
     try:
         declined = decline_quote(quote=found, reason=form.cleaned_data["reason"], on=timezone.localdate())
     except QuoteStateError as error:
@@ -225,7 +230,7 @@ def quote_pdf(request: HttpRequest, pk: int) -> HttpResponse:  # noqa: ARG001 - 
     from costing.documents.files import pdf_response, quote_name
     from costing.documents.quote_pdf import quote_pdf as make
 
-    found = _find(pk)
+    found = find_quote(pk)
     return pdf_response(make(found, Shop.current()), quote_name(found, "pdf"))
 
 
@@ -236,7 +241,7 @@ def quote_xlsx(request: HttpRequest, pk: int) -> HttpResponse:  # noqa: ARG001 -
     from costing.documents.files import quote_name, sheet_response
     from costing.documents.quote_xlsx import quote_xlsx as make
 
-    found = _find(pk)
+    found = find_quote(pk)
     return sheet_response(make(found, Shop.current()), quote_name(found, "xlsx"))
 
 
@@ -247,7 +252,7 @@ def quote_cost_sheet(request: HttpRequest, pk: int, position: int, form: str) ->
     from costing.documents import cost_sheet_pdf, cost_sheet_xlsx
     from costing.documents.files import cost_sheet_name, pdf_response, sheet_response
 
-    found = _find(pk)
+    found = find_quote(pk)
     option = next((option for option in found.options.all() if option.position == position), None)
     if option is None:
         raise Http404
