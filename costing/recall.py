@@ -24,7 +24,7 @@ LOG_TOLD = (
     *("posting_id", "pk", "done_at", "mixed", "by__first_name", "by__last_name", "by__username"),
     *("step__job_id", "step__position", "step__name"),
 )
-BATCH_TOLD = ("posting_id", "pk", "mixed_at", "litres", *LOG_TOLD[4:])
+BATCH_TOLD = ("posting_id", "pk", "mixed_at", "litres", "used", "gone", *LOG_TOLD[4:])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,6 +39,7 @@ class Logged:
     done_at: datetime
     by: str
     batch: str = ""  # the number on the pot
+    left: Decimal = ZERO  # L still in the pot of the batch
     coats: tuple[tuple[int, str], ...] = ()  # place and name of the steps that the batch went on and that count
 
 
@@ -212,7 +213,7 @@ def _logs(which: Q) -> Mapping[int, Logged]:
 
 def _batches(which: Q) -> Mapping[int, Logged]:
     """By posting: the batch that was mixed with it, and the coats that it went on. Two queries."""
-    batches = Batch.objects.filter(which).order_by("pk")
+    batches = Batch.objects.filter(which).with_left().order_by("pk")
     coats: dict[int, set[tuple[int, str]]] = defaultdict(set)
     uses = BatchUse.objects.standing().filter(batch__in=batches.values("pk")).order_by()
     for pk, position, step in uses.values_list("batch_id", "log__step__position", "log__step__name"):
@@ -227,9 +228,12 @@ def _batches(which: Q) -> Mapping[int, Logged]:
             done_at=mixed_at,
             by=f"{first} {last}".strip() or username,
             batch=Batch(pk=pk).number,
+            left=max(litres - used - gone, ZERO),
             coats=tuple(sorted(coats[pk])),
         )
-        for posting, pk, mixed_at, litres, first, last, username, job_id, position, step in batches.values_list(*BATCH_TOLD)
+        for posting, pk, mixed_at, litres, used, gone, first, last, username, job_id, position, step in batches.values_list(
+            *BATCH_TOLD
+        )
     }
 
 

@@ -37,9 +37,20 @@ def coat_words(trace: Trace) -> str:
     when = f"{show.day(local.date())} {local:%H:%M}, {log.by}"
     if log.batch:
         on = ", ".join(name for _, name in log.coats) or "no coat yet"
-        return f"Batch {log.batch} of {show.pour(log.mixed)}, on {on}, mixed {when}"
+        left = f", {show.pour(log.left)} still in the pot" if in_the_pot(trace) else ""
+        return f"Batch {log.batch} of {show.pour(log.mixed)}, on {on}{left}, mixed {when}"
     mix = f", mix of {show.pour(log.mixed)}" if log.mixed else ""
     return f"{log.step}{mix}, {when}"
+
+
+def in_the_pot(trace: Trace) -> Decimal:
+    """What is still in the pot of the batch, L; 0 without a batch, or when its issue was taken back."""
+    return trace.log.left if trace.log and not trace.flow.reversed_on else Decimal(0)
+
+
+def amount_words(value: Decimal, material: Material) -> str:
+    """A quantity as page and paper show it; a dash for nothing."""
+    return show.quantity(value, material.stock_unit).replace("-", "−") if value else show.NOTHING
 
 
 def reach_words(trace: Trace) -> str:
@@ -105,4 +116,8 @@ def doubts(found: Recall) -> list[str]:
         )
     if any(total < 0 for total in loose.values()):
         told.append("Some came back without a word of which job it came from. A job may hold less than is shown for it.")
+    pots = {trace.log.batch: trace.log.left for trace in found.traces if trace.log and in_the_pot(trace)}
+    if pots:
+        listed = ", ".join(f"batch {batch} {show.pour(left)}" for batch, left in pots.items())
+        told.append(f"Still in the pot: {listed}. It counts as stayed until it is used, put back or thrown away.")
     return told

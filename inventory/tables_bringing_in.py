@@ -34,6 +34,11 @@ class PlanTable(HouseTable):
     state = tables.Column(verbose_name="Becomes", orderable=False, attrs={"td": {"class": "nowrap"}})
     changes = tables.Column(verbose_name="In particular", empty_values=(), orderable=False)
 
+    def __init__(self, rows: list[PlannedRow], *, applied: bool = False) -> None:
+        super().__init__(rows)
+        if applied:
+            self.caption = "What the list changed"
+
     def render_state(self, value: State) -> str:
         """In words with a sign."""
         return badge(*STATE_WORDS[value])

@@ -9,6 +9,7 @@ from typing import Any
 from costing.models import Job
 from costing.recall import JobPart, Recall, Trace
 from costing.recall_words import (
+    amount_words,
     balance_words,
     coat_words,
     days_words,
@@ -47,7 +48,7 @@ TRACES = (
     Column(words="What", share=1.3),
     Column(words="Lot", share=1.2),
     Column(words="Quantity", share=1, align=NUM),
-    Column(words="Counts", share=1, align=NUM),
+    Column(words="After reversals", share=1, align=NUM),
     Column(words="Job or reference", share=2),
     Column(words="Coat and mix", share=2.4),
 )
@@ -130,8 +131,7 @@ def _parts(parts: Sequence[JobPart]) -> Any:
 
 
 def _amounts(part: JobPart) -> tuple[str, ...]:
-    unit = part.material.stock_unit
-    shown = (show.quantity(value, unit) for value in (part.taken, part.back, part.stayed))
+    shown = (amount_words(value, part.material) for value in (part.taken, part.back, part.stayed))
     return (", ".join(part.coats) or show.NOTHING, days_words(part), *shown)
 
 
@@ -165,8 +165,8 @@ def _some(traces: Sequence[Trace]) -> list[Any]:
 def _traces(traces: Sequence[Trace]) -> Any:
     rows = []
     for trace in traces:
-        unit, flow = trace.lot.material.stock_unit, trace.flow
+        flow = trace.flow
         work = str(trace.job) if trace.job else reach_words(trace) or flow.reference or show.NOTHING
-        amounts = (show.quantity(value, unit) for value in (flow.quantity, flow.counts))
+        amounts = (amount_words(value, trace.lot.material) for value in (flow.quantity, flow.counts))
         rows.append((show.day(flow.on), what_words(trace), trace.lot.number, *amounts, work, coat_words(trace)))
     return table(TRACES, rows) if rows else para("Nothing was issued.")

@@ -17,7 +17,7 @@ from inventory.models import Lot
 QUANTITY = "#,##0.######"
 AMOUNTS = ("Logged on", "From", "To", "Taken", "Came back", "Stayed", "Unit")
 MOVES = (
-    *("Day", "What", "Lot", "Material", "Quantity", "Counts", "Unit"),
+    *("Day", "What", "Lot", "Material", "Quantity", "After reversals", "Unit"),
     *("Job", "Coat", "Batch", "Mixed, L", "Logged for", "Logged by", "Reference"),
 )
 AMOUNT_WIDTHS = (

@@ -13,7 +13,7 @@ from django.utils.safestring import SafeString
 
 from costing.models import Customer
 from costing.recall import CustomerToCall, JobPart, Trace
-from costing.recall_words import coat_words, days_words, reach_words, stayed_words, what_words
+from costing.recall_words import amount_words, coat_words, days_words, reach_words, stayed_words, what_words
 from finishing.show import NOTHING, day, quantity
 from inventory.models import Lot
 from inventory.tables import FIGURE, HouseTable, badge
@@ -92,15 +92,15 @@ class JobPartTable(HouseTable):
 
     def render_taken(self, value: Decimal, record: JobPart) -> str:
         """Issued, less what was reversed."""
-        return quantity(value, record.material.stock_unit)
+        return amount_words(value, record.material)
 
     def render_back(self, value: Decimal, record: JobPart) -> str:
         """What was brought back."""
-        return quantity(value, record.material.stock_unit) if value else NOTHING
+        return amount_words(value, record.material)
 
     def render_stayed(self, value: Decimal, record: JobPart) -> str:
-        """The rest; marked where nothing is left of it."""
-        return quantity(value, record.material.stock_unit) if value else badge("ok", "nothing")
+        """The rest, with what is still in the pot."""
+        return amount_words(value, record.material)
 
 
 class TraceTable(HouseTable):
@@ -112,7 +112,7 @@ class TraceTable(HouseTable):
     what = tables.Column(empty_values=(), linkify=lambda record: reverse("posting", args=[record.flow.posting_id]))
     lot = tables.Column(linkify=True, attrs=NOWRAP)
     quantity = tables.Column(accessor="flow__quantity", attrs=FIGURE)
-    counts = tables.Column(accessor="flow__counts", verbose_name="Counts", attrs=FIGURE)
+    counts = tables.Column(accessor="flow__counts", verbose_name="After reversals", attrs=FIGURE)
     job = tables.Column(verbose_name="Job or reference", empty_values=())
     coat = tables.Column(verbose_name="Coat and mix", empty_values=())
 
@@ -130,11 +130,11 @@ class TraceTable(HouseTable):
 
     def render_quantity(self, value: Decimal, record: Trace) -> str:
         """Out of stock; with a minus, back into it."""
-        return _signed(value, record)
+        return amount_words(value, record.lot.material)
 
     def render_counts(self, value: Decimal, record: Trace) -> str:
         """What stands of it."""
-        return _signed(value, record) if value else badge("note", "nothing")
+        return amount_words(value, record.lot.material)
 
     def render_coat(self, record: Trace) -> str:
         """The step, what was mixed for it, when and by whom."""
@@ -145,10 +145,6 @@ class TraceTable(HouseTable):
         if record.job is None:
             return reach_words(record) or record.flow.reference or NOTHING
         return format_html('<a href="{}">{}</a>', record.job.get_absolute_url(), record.job)
-
-
-def _signed(value: Decimal, record: Trace) -> str:
-    return quantity(value, record.lot.material.stock_unit).replace("-", "−")
 
 
 class RecalledLotTable(HouseTable):

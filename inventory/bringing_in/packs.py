@@ -205,6 +205,7 @@ class _Reader:
         faults = Faults()
         material = faults.reading(self.headings["material"], lambda: self._material(line.text("material")))
         if material is None:
+            self._values(line, None, faults)  # what is wrong in the other cells is told as well
             return self._wrong(line, line.cells["material"], faults)
         values = self._values(line, material, faults)
         what = f"{material.name}, {values.get('description') or '?'}"
@@ -230,19 +231,20 @@ class _Reader:
             raise CellRefusedError(f"There is no material with the code “{code[:30]}”. Bring the materials in first.")
         return found
 
-    def _values(self, line: Line, material: Material, faults: Faults) -> dict[str, Any]:
+    def _values(self, line: Line, material: Material | None, faults: Faults) -> dict[str, Any]:
         values: dict[str, Any] = {}
         for name, heading in self.headings.items():
-            if name == "content":
-                read: Read = lambda text: self.contents.read(text, material.unit)  # noqa: E731
-            elif name == "material":
+            if name == "material" or (name == "content" and material is None):
                 continue
+            if name == "content" and material is not None:
+                unit = material.unit
+                read: Read = lambda text: self.contents.read(text, unit)  # noqa: B023, E731 - called at once
             else:
                 read = self.readers[name]
             values[name] = faults.reading(heading, lambda: self._known(name, line, read))  # noqa: B023 - called at once
         if values.get("supplier"):
             values["supplier"] = self.suppliers.known(values["supplier"])
-        if not values.get("description") and values.get("content"):
+        if material is not None and not values.get("description") and values.get("content"):
             values["description"] = f"{plain_number(values['content'])} {material.unit}"
         return values
 

@@ -13,6 +13,8 @@ from uuid import UUID
 from finishing.models import User
 from inventory.models import Supplier
 
+LOOK = "Look here"  # a note that begins so asks for a look of its own before the list is applied
+
 
 class State(enum.StrEnum):
     """What becomes of a row."""
@@ -52,6 +54,11 @@ class PlannedRow:
     faults: tuple[Fault, ...] = ()
     note: str = ""
     action: Any = None
+
+    @property
+    def is_striking(self) -> bool:
+        """Whether the row is marked to be looked at."""
+        return self.note.startswith(LOOK)
 
     def as_json(self) -> list[Any]:
         """As it is kept."""

@@ -12,7 +12,7 @@ from finishing.forms import MoneyFormField
 from finishing.steps import Progress, Work, chunks
 from inventory.bringing_in.cells import Faults, by_field, folded, shown
 from inventory.bringing_in.packs import read_gtin
-from inventory.bringing_in.plan import Change, Given, Plan, PlannedRow, State
+from inventory.bringing_in.plan import LOOK, Change, Given, Plan, PlannedRow, State
 from inventory.choices import PriceSource
 from inventory.models import Pack, PackPrice
 from inventory.services.prices import NewPrice, prices_on, set_prices
@@ -125,7 +125,7 @@ class _Reader:
         if old:
             percent = (100 * (price - old) / old).quantize(Decimal("0.1"), rounding=ROUND_HALF_UP)
             new = f"{new} ({percent:+} %)"
-            notes += ["Look here: is it the same pack?"] if abs(percent) >= NOTABLE else []
+            notes += [f"{LOOK}: is it the same pack?"] if abs(percent) >= NOTABLE else []
         changes = (Change(column="Price", old="" if old is None else _price(old), new=new),)
         notes += ["A later price is known; this one goes into the history only."] if pack.pk in self.later else []
         note = " ".join(notes)

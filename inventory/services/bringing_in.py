@@ -19,7 +19,7 @@ from finishing.models import User
 from finishing.steps import Work
 from finishing.uploads import FileRefusedError, reading
 from inventory.bringing_in.lists import LISTS, MOST_COLUMNS, BroughtList
-from inventory.bringing_in.plan import Given, Plan, State
+from inventory.bringing_in.plan import LOOK, Given, Plan, State
 from inventory.choices import ListKind
 from inventory.errors import StockError
 from inventory.models import ListUpload
@@ -77,11 +77,12 @@ def _keep(upload: Upload, named: NamedList, found: Plan) -> ListUpload:
     )
 
 
-def apply_list(*, upload: ListUpload, by: User) -> Work[ListUpload]:
+def apply_list(*, upload: ListUpload, by: User, looked: bool = False) -> Work[ListUpload]:
     """Write what the dry run showed, all of it or nothing. A list that was applied already is given back as it is.
 
-    Raises ``ListError`` when rows are wrong, when nothing is to do, or when the books have changed since; in that case the kept
-    report is brought up to date for another look.
+    ``looked``: somebody looked at the rows that are marked for it. Raises ``ListError`` when nobody did, when rows are wrong,
+    when nothing is to do, or when the books have changed since; in that case the kept report is brought up to date for
+    another look.
     """
     if upload.applied_at is not None:
         return upload
@@ -98,6 +99,7 @@ def apply_list(*, upload: ListUpload, by: User) -> Work[ListUpload]:
                 changed = found
                 raise _ChangedError("The books have changed since. Look at what the list would do now, then apply it.")
             _refuse_idle(found)
+            _refuse_unlooked(found, looked)
             yield from brought.write(found, given)
             return _done(kept, by)
     except _ChangedError:
@@ -119,6 +121,15 @@ def _refuse_idle(found: Plan) -> None:
         raise ListError("Some rows are wrong. Put them right in the file and upload it again; nothing was written.")
     if not found.to_do(State.NEW, State.CHANGED):
         raise ListError("There is nothing to do: all of it is in the books already.")
+
+
+def _refuse_unlooked(found: Plan, looked: bool) -> None:
+    striking = [row for row in found.to_do(State.NEW, State.CHANGED) if row.is_striking]
+    if striking and not looked:
+        marked = "1 row is" if len(striking) == 1 else f"{len(striking)} rows are"
+        raise ListError(
+            f"{marked} marked “{LOOK}”. Look, tick that these changes are meant, and apply again; nothing was written."
+        )
 
 
 def _done(kept: ListUpload, by: User) -> ListUpload:

@@ -105,8 +105,9 @@ def list_upload(request: HttpRequest, pk: int) -> HttpResponse:
         "earlier": _applied_before(upload),
         "wrong": upload.counts.get(State.WRONG, 0),
         "todo": todo,
+        "striking": sum(PlannedRow.from_json(row).is_striking for row in kept),
         "tabs": tabs,
-        "table": paged(request, PlanTable(rows), ROWS),
+        "table": paged(request, PlanTable(rows, applied=upload.applied_at is not None), ROWS),
         "crumbs": [
             *crumbs(("Bring in lists", "bring_in")),
             (upload.get_kind_display(), reverse("bring_in_list", args=[upload.kind])),
@@ -127,7 +128,7 @@ def list_apply(request: HttpRequest, pk: int) -> HttpResponseBase:
     """Write what the dry run showed. The upload itself is the key: it is applied once."""
     upload = get_object_or_404(ListUpload.objects.select_related("supplier"), pk=pk)
     task = Task(
-        work=apply_list(upload=upload, by=person(request)),
+        work=apply_list(upload=upload, by=person(request), looked="looked" in request.POST),
         title=f"Writing the {LISTS[ListKind(upload.kind)].what}",
         result=lambda made: made.get_absolute_url(),
         back=upload.get_absolute_url(),

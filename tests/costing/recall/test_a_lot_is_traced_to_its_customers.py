@@ -16,6 +16,7 @@ from costing.recall import Recall, lots_of, recall
 from costing.recall_words import coat_words, doubts
 from costing.services.batches import mix_batch
 from costing.services.coat_checks import BatchTake
+from finishing import show
 from finishing.models import User
 from inventory.choices import WriteOffCause
 from inventory.models import Location, Lot, Supplier
@@ -211,7 +212,10 @@ def test_a_batch_stands_between_its_lots_and_its_coats(stocked: FinishShop, kitc
     (part,) = traced("H1").parts
     assert part.coats == ("First coat", "Second coat")
     assert part.stayed == HARDENER
-    assert f"Batch {batch.number} of 2.793 L, on First coat, Second coat" in coat_words(part.traces[0])
+    told, left = coat_words(part.traces[0]), show.pour(MIXED - D("2.5"))
+    assert f"Batch {batch.number} of 2.793 L, on First coat, Second coat, {left} still in the pot" in told
+    (doubt,) = doubts(traced("H1"))
+    assert doubt.startswith(f"Still in the pot: batch {batch.number} {left}. It counts as stayed until")
     assert {one.coats for one in lots_of(kitchen) if one.material == stocked.hardener} == {part.coats}
 
 

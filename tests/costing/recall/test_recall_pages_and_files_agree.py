@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -29,6 +30,10 @@ def sprayed(stocked: FinishShop, kitchen: Job, hotel: Job, finisher: User) -> Jo
     log(step(kitchen, "First coat"), by=finisher)
     log(step(hotel, "First coat"), by=finisher)
     return kitchen
+
+
+def words_of(page: str) -> str:
+    return " ".join(re.sub(r"<[^>]*>", " ", page).split())
 
 
 def asked(client: Client, name: str, **said: object) -> str:
@@ -135,6 +140,9 @@ def test_the_pdfs_tell_the_same(as_: As, office: User, sprayed: Job) -> None:
     lots = " ".join(pdf_text(browser.get(reverse("job_lots_pdf", args=[sprayed.pk])).content).split())
     for words in (sprayed.number, "B1", "H1", "0.591 L", "First coat"):
         assert words in lots, words
+    page = words_of(browser.get(reverse("job_lots", args=[sprayed.pk])).text)
+    for told in (page, lots):
+        assert " – 0.591 L" in told, "a dash for nothing that came back, on page and paper"
 
 
 def test_a_pdf_that_would_fill_a_book_says_what_it_leaves_out(

@@ -119,6 +119,12 @@ def test_what_is_wrong_is_told_at_its_row_and_column(by: User, row: tuple[str, .
     assert told.startswith(words)
 
 
+def test_an_unknown_material_does_not_hide_what_else_is_wrong_in_its_row(by: User) -> None:
+    upload = dry_run(KIND, csv_file(HEAD, ("NONE", *CAN[1:6], "12,50", "yes")), by)
+
+    assert [(number, at) for number, at, _ in faults(upload)] == [(2, "Material"), (2, "Price")]
+
+
 def test_two_rows_for_one_pack_and_two_usual_packs_are_refused(by: User) -> None:
     upload = dry_run(KIND, csv_file(HEAD, CAN, CAN, (*PAIL[:7], "yes")), by)
 

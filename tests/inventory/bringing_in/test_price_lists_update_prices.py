@@ -6,6 +6,8 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
+from django.test import Client
+from django.urls import reverse
 from django.utils import timezone
 
 from finishing.models import User
@@ -92,6 +94,28 @@ def test_a_large_change_is_marked(by: User, yard: Supplier, can: Pack) -> None:
     upload = dry_run(KIND, csv_file(HEAD, ("NY-5", "", "1035", "")), by, supplier=yard)
 
     assert rows_of(upload)[0].note == "Look here: is it the same pack?"
+
+
+def test_a_large_change_is_applied_only_when_somebody_says_that_it_is_meant(
+    office: Client, by: User, yard: Supplier, can: Pack
+) -> None:
+    upload = dry_run(KIND, csv_file(HEAD, ("NY-5", "", "1035", "")), by, supplier=yard)
+    assert 'name="looked"' in office.get(upload.get_absolute_url()).text
+    address = reverse("list_apply", args=[upload.pk])
+
+    refused = office.post(address, follow=True)
+
+    assert "1 row is marked “Look here”." in refused.text
+    assert Pack.objects.get().price == D(100)
+    applied = office.post(address, {"looked": "on"}, follow=True)
+    assert Pack.objects.get().price == D(1035)
+    assert "What the list changed" in applied.text
+    assert "What the list would change" not in applied.text
+
+
+def test_a_usual_change_asks_for_no_tick(office: Client, by: User, yard: Supplier, can: Pack) -> None:
+    upload = dry_run(KIND, csv_file(HEAD, ("NY-5", "", "103.50", "")), by, supplier=yard)
+    assert 'name="looked"' not in office.get(upload.get_absolute_url()).text
 
 
 def test_another_suppliers_packs_are_not_touched(by: User, can: Pack) -> None:
