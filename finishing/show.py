@@ -75,6 +75,15 @@ def money(value: Decimal | None, chosen: Preferences | None = None) -> str:
     return str(format_currency(round_money(Decimal(value), p.places), p.currency, locale=p.locale))
 
 
+def money_to(value: Decimal, places: int) -> str:
+    """An amount with its currency sign and a given number of decimals, never fewer than the currency's own."""
+    p = preferences()
+    if places <= p.places:
+        return money(value)
+    kept = round_money(value, places)
+    return str(format_currency(kept, p.currency, locale=p.locale, currency_digits=False, decimal_quantization=False))
+
+
 def number(value: Decimal | float | int | None, places: int = 2) -> str:
     """A number with at most ``places`` decimals, grouped as the locale does."""
     if value is None or value == "":

@@ -78,7 +78,7 @@ class ValueTable(HouseTable):
 
     def render_unit_cost(self, value: Decimal, record: ValueLine) -> str:
         """What was paid, per litre or whatever the shop reads."""
-        return cost_per(value, StockUnit(record.stock_unit))
+        return cost_per(value, StockUnit(record.stock_unit), of=record.quantity)
 
     def render_value(self, value: Decimal) -> str:
         """At the lot's own cost."""

@@ -11,7 +11,7 @@ from finishing.documents.letterhead import printable
 from finishing.show import day
 from inventory.choices import SignalWord
 from inventory.core.gs1 import is_gtin, label_text
-from inventory.models import Lot, Material, Pack
+from inventory.models import Location, Lot, Material, Pack
 
 SEE_SHEET = "See the safety data sheet."
 
@@ -30,7 +30,7 @@ class Face:
     """One label. Empty: that line is left out."""
 
     name: str
-    number: str  # the lot number, or the material's own code on a shelf label
+    number: str  # the lot number; the material's own code on a shelf label; the kind of a place
     number_label: str  # "Lot" or ""
     until: str = ""  # the last day of use, in words; never shortened
     alarm: str = ""  # why the lot can't be used now
@@ -74,6 +74,12 @@ def shelf_face(material: Material, *, gtin: str) -> Face:
         square=f"01{gtin.zfill(14)}" if is_gtin(gtin) else material.code,
         hazard=_hazard(material),
     )
+
+
+def place_face(place: Location) -> Face:
+    """The label of a place: its name, what it is for, and its name as a code, by which the stock room opens it."""
+    name = _one_line(place.name)
+    return Face(name=name, number=place.get_kind_display(), number_label="", square=name, hazard=Hazard())
 
 
 def _until_words(lot: Lot, until: date | None) -> str:
@@ -129,7 +135,7 @@ def gtins_of_materials(materials: Iterable[Material]) -> Mapping[int, str]:
     return {pack.material_id: pack.gtin for pack in usual if is_gtin(pack.gtin)}
 
 
-def faces_of(wanted: Iterable[tuple[Lot | Material, int]], *, today: date) -> list[Face]:
+def faces_of(wanted: Iterable[tuple[Lot | Material | Location, int]], *, today: date) -> list[Face]:
     """One face for each label, in the order given; three queries however many there are."""
     asked = [(subject, count) for subject, count in wanted if count]
     lots = [subject for subject, _ in asked if isinstance(subject, Lot)]
@@ -138,6 +144,8 @@ def faces_of(wanted: Iterable[tuple[Lot | Material, int]], *, today: date) -> li
     for subject, count in asked:
         if isinstance(subject, Lot):
             face = lot_face(subject, gtin=of_lots.get(subject.pk, ""), today=today)
+        elif isinstance(subject, Location):
+            face = place_face(subject)
         else:
             face = shelf_face(subject, gtin=of_shelves.get(subject.pk, ""))
         faces += [face] * count

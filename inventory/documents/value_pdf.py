@@ -77,7 +77,7 @@ def _lots(found: StockValue) -> object:
             line.number,
             line.place,
             show.quantity(line.quantity, line.stock_unit),
-            cost_per(line.unit_cost, StockUnit(line.stock_unit)),
+            cost_per(line.unit_cost, StockUnit(line.stock_unit), of=line.quantity),
             show.money(line.value),
         )
         for line in found.lines

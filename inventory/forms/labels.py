@@ -17,33 +17,34 @@ from finishing.show import length, preferences
 from finishing.units import Kind, UnitSystem, plain_number
 from inventory.documents.labels_sheet import MOST_ACROSS, MOST_DOWN, PRESETS, Sheet, SheetError
 from inventory.forms.fields import number_box
-from inventory.models import Lot, Material
+from inventory.models import Location, Lot, Material
 from inventory.services.labels import FIELDS
 
 MOST_LABELS = 400  # in one file: drawn in about two seconds
 MOST_OF_ONE = 200
 MOST_SUBJECTS = 100  # lots and shelves on one page
-_NAME = re.compile(r"(lot|shelf)-(\d{1,12})")
+_NAME = re.compile(r"(lot|shelf|place)-(\d{1,12})")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Subjects:
-    """What gets a label: lots as containers, materials as shelves."""
+    """What gets a label: lots as containers, materials as shelves, and places themselves."""
 
     lots: tuple[Lot, ...] = ()
     shelves: tuple[Material, ...] = ()
+    places: tuple[Location, ...] = ()
     left_out: int = 0  # more were found than fit on one page
     fill: bool = True  # begin with one label for each container, rather than with none
 
     @property
     def count(self) -> int:
         """How many there are."""
-        return len(self.lots) + len(self.shelves)
+        return len(self.lots) + len(self.shelves) + len(self.places)
 
 
 def named_in(names: Iterable[str]) -> Mapping[str, list[int]]:
-    """The keys of lots and shelves that a sent form has a number for."""
-    found: dict[str, list[int]] = {"lot": [], "shelf": []}
+    """The keys of lots, shelves and places that a sent form has a number for."""
+    found: dict[str, list[int]] = {"lot": [], "shelf": [], "place": []}
     for name in names:
         if match := _NAME.fullmatch(name):
             found[match[1]].append(int(match[2]))
@@ -115,6 +116,8 @@ class LabelsForm(forms.Form):
             self._add_number(f"lot-{lot.pk}", f"Containers of {lot.material.name}, lot {lot.number}", lot.containers)
         for material in subjects.shelves:
             self._add_number(f"shelf-{material.pk}", f"Shelf labels of {material.name}", 1)
+        for place in subjects.places:
+            self._add_number(f"place-{place.pk}", f"Labels of the place {place.name}", 1)
 
     def _add_number(self, name: str, label: str, usual: int) -> None:
         box = forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off", "aria-label": label})
@@ -151,13 +154,15 @@ class LabelsForm(forms.Form):
         if total > MOST_LABELS:
             raise ValidationError(f"These are {total} labels; one file holds {MOST_LABELS}. Make it in parts.")
 
-    def wanted(self, data: Mapping[str, Any]) -> Iterator[tuple[Lot | Material, int]]:
+    def wanted(self, data: Mapping[str, Any]) -> Iterator[tuple[Lot | Material | Location, int]]:
         """What is printed, in the order of the page, each with its number of labels."""
         copies = data.get("copies") or 1
         for lot in self.subjects.lots:
             yield lot, (data.get(f"lot-{lot.pk}") or 0) * copies
         for material in self.subjects.shelves:
             yield material, data.get(f"shelf-{material.pk}") or 0
+        for place in self.subjects.places:
+            yield place, data.get(f"place-{place.pk}") or 0
 
     def number_fields(self, kind: str, subjects: Sequence[Any]) -> list[tuple[Any, forms.BoundField]]:
         """Each subject with its box."""
@@ -173,11 +178,16 @@ class LabelsForm(forms.Form):
         """Shelves with their boxes."""
         return self.number_fields("shelf", self.subjects.shelves)
 
+    @property
+    def place_fields(self) -> list[tuple[Any, forms.BoundField]]:
+        """Places with their boxes."""
+        return self.number_fields("place", self.subjects.places)
+
 
 class FindForm(forms.Form):
     """What to look for."""
 
-    WHAT = (("lots", "Lots in stock"), ("shelves", "Shelf labels"), ("both", "Both"))
+    WHAT = (("lots", "Lots in stock"), ("shelves", "Shelves of materials"), ("places", "Places"), ("both", "All of these"))
 
     find = forms.CharField(
         required=False, max_length=60, label="Lot, material or place", widget=forms.TextInput(attrs={"type": "search"})

@@ -1,7 +1,9 @@
-"""Labels: choose lots and shelves, describe the sheet, get the PDF. And codes: read one, enter a GTIN on a pack."""
+"""Labels: choose lots, shelves and places, describe the sheet, get the PDF. And codes: read one, enter a GTIN on a pack."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from datetime import date
 from typing import Any
 
 from django.db.models import Q, QuerySet
@@ -14,7 +16,7 @@ from inventory.documents.labels_sheet import PRESETS, Sheet
 from inventory.filters import LotFilter
 from inventory.forms.labels import MOST_SUBJECTS, FindForm, LabelsForm, Subjects, named_in
 from inventory.forms.moves import today
-from inventory.models import Lot, Material
+from inventory.models import Location, Lot, Material
 from inventory.services.labels import FIELDS, last_sheet, remember_sheet
 from inventory.views.common import crumbs, may
 
@@ -94,14 +96,15 @@ def _lots() -> QuerySet[Lot]:
 def _sent(sent: QueryDict) -> Subjects:
     named = named_in(sent)
     return Subjects(
-        lots=tuple(_lots().filter(pk__in=named["lot"][:MOST_SUBJECTS])),
+        lots=_in_order(_lots().filter(pk__in=named["lot"][:MOST_SUBJECTS])),
         shelves=tuple(Material.objects.select_related("usual_location").filter(pk__in=named["shelf"][:MOST_SUBJECTS])),
+        places=tuple(Location.objects.filter(pk__in=named["place"][:MOST_SUBJECTS])),
         fill=False,
     )
 
 
 def _chosen(asked: QueryDict) -> Subjects:
-    """What the address names: lots, a posting, shelves, the filter of the list of lots, or words to look for."""
+    """What the address names: lots, a posting, shelves, places, the filter of the list of lots, or words to look for."""
     if asked.get("from") == "lots":
         shop = Shop.current()
         return _cut(LotFilter(asked, queryset=_lots(), on=today(), shop=shop).qs, Material.objects.none())
@@ -111,6 +114,7 @@ def _chosen(asked: QueryDict) -> Subjects:
     return _cut(
         _lots().filter(named).distinct(),
         Material.objects.select_related("usual_location").filter(pk__in=_numbers(asked, "shelf")),
+        Location.objects.filter(pk__in=_numbers(asked, "place")),
     )
 
 
@@ -122,19 +126,30 @@ def _found(form: FindForm) -> Subjects:
     if not form.is_valid():
         return Subjects()
     words, what = form.cleaned_data["find"], form.cleaned_data["what"] or "lots"
-    lots, shelves = _lots().none(), Material.objects.none()
+    lots, shelves, places = _lots().none(), Material.objects.none(), Location.objects.none()
     if what in {"lots", "both"}:
         about = Q(number__icontains=words) | Q(material__name__icontains=words) | Q(location__name__icontains=words)
         lots = _lots().filter(about, on_hand__gt=0)
     if what in {"shelves", "both"}:
         about = Q(name__icontains=words) | Q(code__icontains=words) | Q(usual_location__name__icontains=words)
         shelves = Material.objects.select_related("usual_location").filter(about, is_active=True)
-    return _cut(lots, shelves, fill=False)
+    if what in {"places", "both"}:
+        places = Location.objects.filter(name__icontains=words, is_active=True)
+    return _cut(lots, shelves, places, fill=False)
 
 
-def _cut(lots: QuerySet[Lot], shelves: QuerySet[Material], *, fill: bool = True) -> Subjects:
+def _in_order(lots: Iterable[Lot]) -> tuple[Lot, ...]:
+    """By the last day of use as the page shows it; lots without one come last."""
+    return tuple(sorted(lots, key=lambda lot: (lot.usable_until or date.max, lot.received_on, lot.pk)))
+
+
+def _cut(
+    lots: QuerySet[Lot], shelves: QuerySet[Material], places: QuerySet[Location] | None = None, *, fill: bool = True
+) -> Subjects:
     """No more than one page holds."""
-    shown = tuple(lots[:MOST_SUBJECTS])
+    shown = _in_order(lots[:MOST_SUBJECTS])
     also = tuple(shelves[: MOST_SUBJECTS - len(shown)])
-    left_out = lots.count() + shelves.count() - len(shown) - len(also)
-    return Subjects(lots=shown, shelves=also, left_out=left_out, fill=fill)
+    asked = Location.objects.none() if places is None else places
+    last = tuple(asked[: MOST_SUBJECTS - len(shown) - len(also)])
+    left_out = lots.count() + shelves.count() + asked.count() - len(shown) - len(also) - len(last)
+    return Subjects(lots=shown, shelves=also, places=last, left_out=left_out, fill=fill)

@@ -16,7 +16,7 @@ from inventory.choices import CountStatus
 from inventory.core.gs1 import LONGEST_CODE, Scan, ScanForm, ScanProblem, read_scan, same_gtins
 from inventory.counts_due import due_materials
 from inventory.forms.moves import today
-from inventory.models import Lot, StockCount
+from inventory.models import Location, Lot, StockCount
 from inventory.models.lots import SET_ASIDE
 from inventory.selectors_orders import awaited
 from inventory.views.common import may
@@ -37,7 +37,10 @@ def stock_room(request: HttpRequest) -> HttpResponse:
 
 
 def _find(typed: str) -> HttpResponse | str:
-    """Where the label leads, or why nowhere."""
+    """Where the label leads, or why nowhere. The label of a place bears its name; a lot of that number comes first."""
+    place = Location.objects.filter(name__iexact=typed.strip()).first()
+    if place is not None and not Lot.objects.filter(number__iexact=typed.strip()).exists():
+        return redirect(place)
     scan = read_scan(typed, today=today())
     if isinstance(scan, ScanProblem):
         return scan.words

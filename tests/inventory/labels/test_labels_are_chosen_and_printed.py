@@ -14,7 +14,7 @@ from finishing.models import Shop
 from finishing.roles import Role, permissions_of
 from inventory.documents.labels_sheet import PRESETS
 from inventory.forms.labels import MOST_LABELS, MOST_SUBJECTS
-from inventory.models import LabelSheet, Lot, Material, Pack
+from inventory.models import LabelSheet, Location, Lot, Material, Pack
 from tests.inventory.labels.reading import decode, lines
 from tests.inventory.labels.reading import words as pages
 from tests.inventory.pages.shop import Shelf, errors, words
@@ -103,6 +103,28 @@ def test_the_file_holds_as_many_labels_as_were_asked_for(office: Client, shelf: 
     assert read.squares == sorted(["0109506000134352"] + [f"010950600013435217{until:%y%m%d}10C-9"] * 6)
     assert read.bars == ["C-9"] * 6
     assert pages(content)[0].count("Clear coat") == 7
+
+
+def test_a_place_gets_a_label_of_its_own(office: Client, clear: Material) -> None:
+    place = Location.objects.create(name="Paint shelf A", kind="flammables")
+    assert f'{reverse("labels")}?place={place.pk}"' in office.get(place.get_absolute_url()).text
+    page = office.get(f"{reverse('labels')}?place={place.pk}")
+    assert [(one, field.value()) for one, field in page.context["form"].place_fields] == [(place, 1)]
+    assert "Paint shelf A Place" in words(office.get(f"{reverse('labels')}?what=places&find=shelf"))
+    content = pdf(send(office, **{f"place__{place.pk}": "2"}))
+    assert decode(content, 200).squares == ["Paint shelf A"] * 2
+    assert pages(content)[0].count("Flammables cabinet") == 2
+
+
+def test_lots_stand_in_the_order_of_the_last_day_of_use_shown(office: Client, shelf: Shelf, clear: Material, today: date) -> None:
+    clear.open_life_days = 30
+    clear.save()
+    late = shelf.lot(clear, number="OPEN", expires_in=300)
+    Lot.objects.filter(pk=late.pk).update(opened_on=today)
+    soon = shelf.lot(clear, number="SHUT", expires_in=90)
+    named = {"lot": [soon.pk, late.pk]}
+    fields = office.get(reverse("labels"), named).context["form"].lot_fields
+    assert [lot.number for lot, _ in fields] == ["OPEN", "SHUT"]
 
 
 def test_it_begins_at_the_first_free_label(office: Client, shelf: Shelf, clear: Material) -> None:

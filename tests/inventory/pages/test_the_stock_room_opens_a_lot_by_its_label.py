@@ -10,7 +10,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from inventory.models import Lot, Material, Pack, Supplier
+from inventory.models import Location, Lot, Material, Pack, Supplier
 from tests.inventory.pages.shop import Shelf, words
 
 GTIN = "9506000134352"
@@ -42,6 +42,13 @@ def test_the_code_of_a_label_opens_the_lot_of_that_article(office: Client, lot: 
 
 def test_a_code_without_a_lot_leads_to_the_lots_of_the_material(office: Client, lot: Lot) -> None:
     assert led_to(office, f"]E0{GTIN}") == f"{reverse('lots')}?material={lot.material_id}"
+
+
+def test_the_label_of_a_place_opens_the_place(office: Client, lot: Lot) -> None:
+    place = Location.objects.create(name="Paint shelf A")
+    assert led_to(office, "paint shelf a") == place.get_absolute_url()
+    Location.objects.create(name="LOT7A")
+    assert led_to(office, "LOT7A") == lot.get_absolute_url()
 
 
 def test_a_part_of_a_number_leads_to_the_list(office: Client, lot: Lot) -> None:

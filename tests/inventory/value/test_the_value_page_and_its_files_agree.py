@@ -76,6 +76,17 @@ def test_the_pdf_adds_up_to_the_page(office: Client, lots: list[Lot]) -> None:
         assert words in text, words
 
 
+def test_the_cost_has_the_decimals_that_quantity_and_value_need(office: Client, counter: Counter, clear: Material) -> None:
+    counter.receive(clear, "100", cost="0.304", number="C-1")
+    counter.receive(clear, "2", cost="21.2", number="C-2")
+    for told in (
+        asked(office, "stock_value", 0),
+        " ".join(pdf_text(office.get(f"{reverse('stock_value_pdf')}?on={today(0)}").content).split()),
+    ):
+        for words in ("$0.304 per L", "$30.40", "$21.20 per L", "$42.40"):
+            assert words in told, words
+
+
 @pytest.mark.libreoffice
 def test_the_spreadsheet_recalculates_to_the_page(office: Client, lots: list[Lot], soffice: Path, tmp_path: Path) -> None:
     data = office.get(f"{reverse('stock_value_xlsx')}?on={today(-5)}").content
