@@ -239,6 +239,25 @@ def test_what_the_server_refuses_stays_on_the_tablet_with_its_words(
     waiting(room, 0)
 
 
+def test_who_was_signed_out_meanwhile_is_told_and_loses_nothing(
+    room: Page, tablet: BrowserContext, job: Job, signed_in: Callable[..., Page], live_server: object
+) -> None:
+    sand = step(job, "Sand")
+    kept(room, reverse("log_coat", args=[sand.pk]))
+    tablet.set_offline(True)
+    open_log(room, live_server, sand)
+    queued(room, "30")
+    tablet.clear_cookies()
+    tablet.set_offline(False)
+    room.evaluate("dispatchEvent(new Event('online'))")
+    room.get_by_text("You are signed out. Sign in again").wait_for()
+    assert not CoatLog.objects.exists()
+    signed_in("finisher", on=room)
+    room.goto(f"{live_server}{reverse('spray_room')}")
+    waiting(room, 0)
+    assert CoatLog.objects.get().minutes == 30
+
+
 def test_a_tablet_whose_clock_is_wrong_logs_the_right_time(room: Page, job: Job, live_server: object) -> None:
     room.clock.install(time=timezone.now() + timedelta(hours=3, seconds=30))
     open_log(room, live_server, step(job, "Sand"))

@@ -6,6 +6,7 @@
 (() => {
   const STORE = "entries";
   const HELLO = "/spray-room/queue/";
+  const SIGNED_OUT = "You are signed out. Sign in again to send what waits here.";
   const WORKER = "/spray-room-worker.js";
   const user = () => document.querySelector("[data-user]")?.dataset.user ?? "";
 
@@ -98,7 +99,10 @@
   }
 
   async function hello() {
-    const answer = await fetch(HELLO, { redirect: "error", credentials: "same-origin", cache: "no-store" });
+    const answer = await fetch(HELLO, { redirect: "manual", credentials: "same-origin", cache: "no-store" });
+    if (answer.type === "opaqueredirect") {
+      throw new Error(SIGNED_OUT); // to the sign-in page: the network is there, the person is not
+    }
     if (!answer.ok) {
       throw new Error(`answered ${answer.status}`);
     }
@@ -120,8 +124,8 @@
       let server;
       try {
         server = await hello();
-      } catch {
-        await show();
+      } catch (error) {
+        await show(error.message === SIGNED_OUT ? SIGNED_OUT : "");
         return outcome;
       }
       if (String(server.user) !== user()) {
