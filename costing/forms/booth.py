@@ -102,8 +102,8 @@ class MomentField(forms.CharField):
 class DeviceClock:
     """The tablet's clock when it sent something, against the server's when it came.
 
-    A moment by the tablet's clock is mended by how long ago it was by that same clock: whatever the clock shows, the time
-    that has passed since is right, unless somebody has set the clock in between.
+    A clock that is right is believed. A moment by a wrong one is mended by how long ago it was by that same clock: whatever
+    the clock shows, the time that has passed since is right, unless somebody has set the clock in between.
     """
 
     device_now: datetime
@@ -124,6 +124,8 @@ class DeviceClock:
         since = self.device_now - moment
         if since < -CLOCK_SLACK:
             raise ValidationError("The tablet’s clock was set back after this was logged. Give the time at which it was done.")
+        if not self.is_off:
+            return min(moment, self.server_now)  # believed as it is, so that the time on the way changes no order
         return self.server_now - max(since, timedelta(0))
 
     @property
