@@ -55,7 +55,7 @@ _ISOCYANATE = Caution(
         "Spray with supplied air, gloves, and covered skin and eyes, as the safety data sheet says.",
         "Anyone who has become allergic stays away from the work and from the mixing room.",
     ),
-    source="29 CFR 1910.134 (respirators) and 1910.1200 (labels, safety data sheets), cited from memory.",
+    source="29 CFR 1910.134 (respirators) and 1910.1200 (labels, safety data sheets), from memory.",
 )
 _FLAMMABLE = Caution(
     title="Flammable liquid",
@@ -65,10 +65,7 @@ _FLAMMABLE = Caution(
         "Ground gun, booth and work, and bond containers when pouring: static can light the vapour.",
         "Keep no more beside the spraying than a day or a shift needs.",
     ),
-    source=(
-        "29 CFR 1910.107(c)(2), read in 8 CCR 5449(b), and 1910.107(e)(2); exhaust, grounding and bonding in 1910.107 "
-        "and 1910.106, cited from memory."
-    ),
+    source="29 CFR 1910.107(c)(2), read in 8 CCR 5449(b), and (e)(2); exhaust and grounding: 1910.107, 1910.106, from memory.",
 )
 _RAGS = Caution(
     title="Rags and residue that can catch fire",
@@ -76,7 +73,7 @@ _RAGS = Caution(
         "Put rags and residue into a covered metal can at once. Empty it daily or each shift.",
         "Oily rags heat up by themselves. Dried residue of water-based material can burn too.",
     ),
-    source="29 CFR 1910.107(g)(3), read in WAC 296-24-37013(3); OSHA memorandum of 14 June 1978 on 1910.107.",
+    source="29 CFR 1910.107(g)(3), read in WAC 296-24-37013(3); OSHA memorandum of 14 June 1978.",
 )
 
 _RULES: tuple[tuple[Caution, Callable[[Material], bool]], ...] = (

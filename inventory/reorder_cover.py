@@ -57,7 +57,7 @@ class CoverShown:
             return ""
         if not self.cover.spoils:
             return "None of it is expected to go out of date."
-        spoils = self._quantity(round_money(self.cover.spoils, 3))
+        spoils = self._quantity(round_money(self.cover.spoils, 1 if self.material.stock_unit == "pcs" else 3))
         return f"{spoils} of it, {show.money(self.spoiled)}, is expected to go out of date unused."
 
     @property

@@ -65,7 +65,11 @@ class Subject:
         """A level at the end of a sum: as reckoned, and for pieces what it is in whole ones."""
         if not self._counts_pieces or abs(value - round(value)) < 1e-6:
             return self.level(value)
-        return f"{self.amount(value)}, so {self.level(value)}"
+        told, level = self.amount(value), self.level(value)
+        if told == level:
+            return level
+        over = "a little over " if told == self.amount(math.floor(value)) else ""
+        return f"{over}{told}, so {level}"
 
     @property
     def _counts_pieces(self) -> bool:

@@ -56,7 +56,7 @@ def stock_words(material: Material, advice: Advice) -> str:
 
 
 def _amount(value: float, material: Material) -> str:
-    return show.quantity(Decimal(str(round(value, 2))), material.stock_unit)
+    return show.quantity(Decimal(str(round(value, 1 if material.stock_unit == "pcs" else 2))), material.stock_unit)
 
 
 def _path(words: str, seen: Projection, material: Material) -> Series:

@@ -30,7 +30,7 @@ BOOTH_SOURCE = (
     "or one shift. It names no figure."
 )
 OPEN_SOURCE = (
-    "29 CFR 1910.106(e)(2)(ii)(b), read in a reprint with its old class words, the category words from memory: outside a "
+    "29 CFR 1910.106(e)(2)(ii)(b), read in a reprint, its category words from memory: outside a "
     "cabinet or storage room, in one fire area, at most 25 gal (94.6 L) of Category 1 and 120 gal (454.2 L) of Category 2, 3 "
     "and 4 in containers."
 )
