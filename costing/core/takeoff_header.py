@@ -35,8 +35,26 @@ NAMES: Mapping[str, tuple[str, ...]] = {
     "zone": ("zone", "show or hidden", "visibility"),
 }
 _FIELD_OF: Mapping[str, str] = {name: field for field, names in NAMES.items() for name in names}
+_UNIT_RIGHT = "Write for example mm, cm or in."
 _IN_BRACKETS = re.compile(r"(?P<name>.*?)\s*[(\[]\s*(?P<inside>[^()\[\]]*?)\s*[)\]]\s*")
 _AFTER = re.compile(r"(?P<name>.*?)(?:\s*,\s*|\s+in\s+|\s+)(?P<inside>\S+)")
+WORDS: Mapping[str, str] = {
+    "label": "Label of the piece",
+    "pieces": "Pieces",
+    "length": "Length",
+    "width": "Width",
+    "thickness": "Thickness",
+    "girth": "Girth",
+    "area": "Area of all pieces",
+    "area_each": "Area of one piece",
+    "faces": "Faces",
+    "long_edges": "Long edges",
+    "short_edges": "Short edges",
+    "profile_factor": "Profile factor",
+    "geometry_factor": "Geometry factor",
+    "zone": "Zone",
+    "form": "Stated as",
+}
 EXAMPLE = "For example: Label, Pieces, Length, Width, Thickness, Zone."
 
 
@@ -68,14 +86,74 @@ class Header:
     columns: tuple[Column, ...] = ()
     problems: tuple[HeaderProblem, ...] = ()
     notes: tuple[str, ...] = ()
+    unread: tuple[str, ...] = ()  # names of columns that mean nothing here
 
     def name_of(self, field: str) -> str:
         """How the sheet calls a field; empty when it has no such column."""
         return next((column.name for column in self.columns if column.field == field), "")
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """Which column is which, as a person said it."""
+
+    row: int  # that holds the names, from 1; 0 where the list has none
+    fields: Mapping[int, str]  # by the index of a column; those left out are not read
+
+
 class _UnitUnknownError(ValueError):
     """A column in a unit that cannot be read."""
+
+
+def chosen_header(grid: Sequence[Sequence[str]], choice: Choice, *, length_unit: str, area_unit: str) -> Header:
+    """The columns that a person chose. A unit in the name of a column holds, ``Largo (cm)``; else the units given here."""
+    assume = {Kind.LENGTH: length_unit, Kind.AREA: area_unit}
+    names = grid[choice.row - 1] if 0 < choice.row <= len(grid) else ()
+    columns: list[Column] = []
+    problems: list[HeaderProblem] = []
+    for index, field in sorted(choice.fields.items()):
+        name = " ".join(names[index].split()) if index < len(names) else ""
+        try:
+            unit = _unit_in(name, MEASURED[field]) or assume[MEASURED[field]] if field in MEASURED else ""
+        except _UnitUnknownError as error:
+            problems.append(HeaderProblem(row=choice.row, column=name, wrong=str(error), right=_UNIT_RIGHT))
+            continue
+        columns.append(Column(index=index, name=name or f"Column {index + 1}", field=field, unit=unit))
+    problems += _twins(choice.row, columns)
+    missing = _missing({column.field for column in columns})
+    if missing and not problems:
+        wrong = f"No column is chosen for {' and none for '.join(missing)}."
+        problems.append(HeaderProblem(row=choice.row, column="", wrong=wrong, right="Say below which column holds it."))
+    read = {column.index for column in columns}
+    unread = tuple(name for index, cell in enumerate(names) if index not in read and (name := " ".join(cell.split())))
+    return Header(row=choice.row, columns=tuple(columns), problems=tuple(problems), notes=_not_read(unread), unread=unread)
+
+
+def _unit_in(name: str, kind: Kind) -> str:
+    """The unit in brackets behind a name; empty where brackets hold nothing that could be one."""
+    match = _IN_BRACKETS.fullmatch(name)
+    if match is None or _plain(match["inside"]) in _FIELD_OF:
+        return ""
+    try:
+        return find_unit(match["inside"], kind).symbol
+    except UnitError as error:
+        raise _UnitUnknownError(error.reason) from error
+
+
+def _twins(row: int, columns: Sequence[Column]) -> list[HeaderProblem]:
+    """Columns that mean the same as one before them."""
+    first: dict[str, Column] = {}
+    found = []
+    for column in columns:
+        twin = first.setdefault(column.field, column)
+        if twin is not column:
+            wrong = f"“{twin.name}” and “{column.name}” both mean the same."
+            found.append(HeaderProblem(row=row, column=column.name, wrong=wrong, right="Rename or remove one of them."))
+    return found
+
+
+def _not_read(names: Sequence[str]) -> tuple[str, ...]:
+    return (f"Not read: {', '.join(names)}.",) if names else ()
 
 
 def find_header(grid: Sequence[Sequence[str]], *, length_unit: str, area_unit: str) -> Header:
@@ -94,10 +172,17 @@ def find_header(grid: Sequence[Sequence[str]], *, length_unit: str, area_unit: s
             best = header
     if best is None:
         wrong = "No row with the names of the columns was found."
-        return Header(problems=(HeaderProblem(row=0, column="", wrong=wrong, right=f"Copy the row of names too. {EXAMPLE}"),))
+        return Header(
+            problems=(
+                HeaderProblem(
+                    row=0, column="", wrong=wrong, right=f"Copy the row of names too, or say which column is which. {EXAMPLE}"
+                ),
+            )
+        )
     missing = _missing({column.field for column in best.columns})
     wrong = f"There is no column for {' and none for '.join(missing)}."
-    return Header(problems=(HeaderProblem(row=best.row, column="", wrong=wrong, right=f"Name the columns. {EXAMPLE}"),))
+    problem = HeaderProblem(row=best.row, column="", wrong=wrong, right=f"Name the columns, or say which is which. {EXAMPLE}")
+    return Header(row=best.row, columns=best.columns, problems=(problem,), unread=best.unread)
 
 
 def _missing(fields: set[str]) -> list[str]:
@@ -119,18 +204,15 @@ def _understand(number: int, line: Sequence[str], assume: Mapping[Kind, str]) ->
         try:
             column = _column(index, name, assume)
         except _UnitUnknownError as error:
-            problems.append(HeaderProblem(row=number, column=name, wrong=str(error), right="Write for example mm, cm or in."))
+            problems.append(HeaderProblem(row=number, column=name, wrong=str(error), right=_UNIT_RIGHT))
             continue
         if column is None:
             unread += [name] if name else []
             continue
-        twin = next((other for other in columns if other.field == column.field), None)
-        if twin is not None:
-            wrong = f"“{twin.name}” and “{name}” both mean the same."
-            problems.append(HeaderProblem(row=number, column=name, wrong=wrong, right="Rename or remove one of them."))
         columns.append(column)
-    notes = (f"Not read: {', '.join(unread)}.",) if unread else ()
-    return Header(row=number, columns=tuple(columns), problems=tuple(problems), notes=notes)
+    problems += _twins(number, columns)
+    notes, names = _not_read(unread), tuple(unread)
+    return Header(row=number, columns=tuple(columns), problems=tuple(problems), notes=notes, unread=names)
 
 
 def _column(index: int, name: str, assume: Mapping[Kind, str]) -> Column | None:

@@ -13,7 +13,7 @@ from decimal import Decimal
 from costing.core.errors import CostingError
 from costing.core.takeoff import GivenArea, Moulding, Panel, Row, Shape, Zone
 from costing.core.takeoff_cells import READERS, CellError, refuse_sheet_leftovers, sentence, tidy
-from costing.core.takeoff_header import Column, Header, find_header
+from costing.core.takeoff_header import Choice, Column, Header, chosen_header, find_header
 from finishing.units import MAX_TEXT
 
 MOST_ROWS = 2_000
@@ -61,6 +61,7 @@ class Reading:
     rows: tuple[ReadRow, ...] = ()
     problems: tuple[Problem, ...] = ()
     notes: tuple[str, ...] = ()
+    header: Header = field(default_factory=Header)  # how the columns were understood, as far as they were
 
     @property
     def is_good(self) -> bool:
@@ -68,8 +69,12 @@ class Reading:
         return bool(self.rows) and not self.problems
 
 
-def read_takeoff(grid: Sequence[Sequence[str]], *, length_unit: str = "mm", area_unit: str = "m²") -> Reading:
+def read_takeoff(
+    grid: Sequence[Sequence[str]], *, length_unit: str = "mm", area_unit: str = "m²", choice: Choice | None = None
+) -> Reading:
     """Read a grid whose first rows hold the column names; bare sizes without a unit in the header are in these units.
+
+    ``choice`` says which column is which, in place of their names.
 
     >>> reading = read_takeoff([["Piece", "Qty", "Length (in)", "Width (in)"], ["Shelf", "2", "10", "23 1/2"]])
     >>> reading.rows[0].width
@@ -79,9 +84,11 @@ def read_takeoff(grid: Sequence[Sequence[str]], *, length_unit: str = "mm", area
         return _refused("There is nothing in it.", "Copy the list with its column names, from the names to the last row.")
     if max(len(line) for line in grid) > MOST_COLUMNS:
         return _refused(f"It has more than {MOST_COLUMNS} columns.", "Copy only the columns of the cut list.")
-    header = find_header(grid, length_unit=length_unit, area_unit=area_unit)
+    units = {"length_unit": length_unit, "area_unit": area_unit}
+    header = find_header(grid, **units) if choice is None else chosen_header(grid, choice, **units)
     if header.problems:
-        return Reading(problems=tuple(Problem(row=p.row, column=p.column, wrong=p.wrong, right=p.right) for p in header.problems))
+        problems = tuple(Problem(row=p.row, column=p.column, wrong=p.wrong, right=p.right) for p in header.problems)
+        return Reading(problems=problems, header=header)
     lines = [(number, line) for number, line in enumerate(grid, start=1) if number > header.row and any(c.strip() for c in line)]
     if len(lines) > MOST_ROWS:
         return _refused(f"It has {len(lines)} rows.", f"A takeoff has at most {MOST_ROWS}: split it into several estimates.")
@@ -90,7 +97,8 @@ def read_takeoff(grid: Sequence[Sequence[str]], *, length_unit: str = "mm", area
     reader = _Reader(header=header)
     for number, line in lines:
         reader.read(number, line)
-    return Reading(rows=tuple(reader.rows), problems=tuple(reader.problems), notes=(*header.notes, *reader.notes))
+    notes = (*header.notes, *reader.notes)
+    return Reading(rows=tuple(reader.rows), problems=tuple(reader.problems), notes=notes, header=header)
 
 
 def _refused(wrong: str, right: str) -> Reading:

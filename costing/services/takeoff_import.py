@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from costing.core.takeoff_header import Choice
 from costing.core.takeoff_reading import MOST_COLUMNS, MOST_ROWS, Reading, read_takeoff
 from costing.core.takeoff_text import Sheet
 from finishing import show
@@ -27,7 +28,11 @@ def cut_list_limits(most_bytes: int) -> Limits:
     )
 
 
-def read_in_shop_units(sheet: Sheet) -> Reading:
-    """Understand a sheet; bare sizes are in the units that the shop reads."""
+def read_in_shop_units(sheet: Sheet, choice: Choice | None = None, *, length_unit: str = "") -> Reading:
+    """Understand a sheet, its columns by their names or as chosen; bare sizes are in the units that the shop reads.
+
+    ``length_unit`` is the symbol of another unit for bare lengths.
+    """
     units = show.preferences().units
-    return read_takeoff(sheet.grid, length_unit=shown_unit(Kind.LENGTH, units), area_unit=shown_unit(Kind.AREA, units))
+    length = length_unit or shown_unit(Kind.LENGTH, units)
+    return read_takeoff(sheet.grid, length_unit=length, area_unit=shown_unit(Kind.AREA, units), choice=choice)

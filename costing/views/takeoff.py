@@ -15,9 +15,11 @@ from django.views.decorators.http import require_POST, require_safe
 
 from costing.core.errors import CostingError
 from costing.core.takeoff import Takeoff, Zone
+from costing.core.takeoff_header import Header
 from costing.core.takeoff_reading import Reading
-from costing.core.takeoff_text import join_text
+from costing.core.takeoff_text import Sheet, join_text
 from costing.forms.takeoff import PAGE_ROWS, PasteForm, TakeoffRows, TakeoffStateForm, UploadForm, empty_row, initial_rows
+from costing.forms.takeoff_columns import ColumnsForm, columns_form, was_sent
 from costing.models import Estimate, TakeoffRow
 from costing.services.takeoff import TakeoffError, import_rows, put_rows, takeoff_of
 from costing.services.takeoff_import import read_in_shop_units
@@ -187,8 +189,11 @@ def takeoff_paste(request: HttpRequest, pk: int) -> HttpResponse:
     form = PasteForm(request.POST)
     if not form.is_valid():
         return _show_list(request, estimate, form)
-    reading = read_in_shop_units(form.sheet)
-    if "save" in request.POST and reading.is_good:
+    columns, reading = _read(request, form.sheet)
+    is_unseen = columns is not None and columns.is_valid() and columns.was_changed()
+    if "save" in request.POST and is_unseen:
+        messages.warning(request, "The columns were chosen anew. Look at the rows, then save. Nothing was saved yet.")
+    elif "save" in request.POST and reading is not None and reading.is_good:
         try:
             import_rows(
                 estimate=estimate,
@@ -202,7 +207,17 @@ def takeoff_paste(request: HttpRequest, pk: int) -> HttpResponse:
         else:
             messages.success(request, f"{len(reading.rows)} rows are saved.")
             return redirect("takeoff", estimate.pk)
-    return _show_list(request, estimate, form, reading, notes=form.sheet.notes)
+    return _show_list(request, estimate, form, reading, sheet=form.sheet, columns=columns)
+
+
+def _read(request: HttpRequest, sheet: Sheet) -> tuple[ColumnsForm | None, Reading | None]:
+    """Read a list by the columns that were chosen for it, else by their names; None while a choice has a fault."""
+    columns = ColumnsForm(sheet.grid, request.POST) if was_sent(request.POST) else None
+    if columns is None or not columns.is_about_this_list():
+        return None, read_in_shop_units(sheet)
+    if not columns.is_valid():
+        return columns, None
+    return columns, read_in_shop_units(sheet, columns.choice(), length_unit=columns.cleaned_data["length_unit"])
 
 
 @permission_required(ESTIMATE, raise_exception=True)
@@ -212,7 +227,7 @@ def takeoff_upload(request: HttpRequest, pk: int) -> HttpResponse:
     form = UploadForm(request.POST, request.FILES) if request.method == "POST" else UploadForm()
     if form.is_bound and form.is_valid():
         paste = PasteForm(initial={"seen": estimate.takeoff_key, "text": join_text(form.sheet.grid)})
-        return _show_list(request, estimate, paste, read_in_shop_units(form.sheet), notes=form.sheet.notes)
+        return _show_list(request, estimate, paste, read_in_shop_units(form.sheet), sheet=form.sheet)
     context = {"form": form, "estimate": estimate, "crumbs": _crumbs(estimate, below=True)}
     return render(request, "costing/takeoff/upload.html", context, status=422 if request.method == "POST" else 200)
 
@@ -222,7 +237,9 @@ def _show_list(
     estimate: Estimate,
     form: PasteForm,
     reading: Reading | None = None,
-    notes: tuple[str, ...] = (),
+    *,
+    sheet: Sheet | None = None,
+    columns: ColumnsForm | None = None,
 ) -> HttpResponse:
     problems = reading.problems if reading else ()
     context: dict[str, Any] = {"form": form, "estimate": estimate, "reading": reading, "crumbs": _crumbs(estimate, below=True)}
@@ -235,9 +252,20 @@ def _show_list(
         django_tables2.RequestConfig(request, paginate=False).configure(table)
         context["understood"] = table
         context["total"] = Total(takeoff=Takeoff(rows=tuple(row.row for row in reading.rows)))
-    context["notes"] = (*notes, *(reading.notes if reading else ()))
-    refused = bool(problems) or (form.is_bound and not form.is_valid())
+    if sheet is not None:
+        context |= _columns_step(sheet, reading, columns)
+    context["notes"] = (*(sheet.notes if sheet else ()), *(reading.notes if reading else ()))
+    refused = bool(problems) or (form.is_bound and not form.is_valid()) or (columns is not None and not columns.is_valid())
     return render(request, "costing/takeoff/list.html", context, status=422 if refused else 200)
+
+
+def _columns_step(sheet: Sheet, reading: Reading | None, columns: ColumnsForm | None) -> dict[str, Any]:
+    """The step in which columns are chosen: open where names were not known, and once it was used."""
+    if columns is not None and not columns.is_valid():
+        return {"columns": columns, "columns_open": True}
+    form = columns_form(sheet.grid, reading or Reading(), columns)
+    header = reading.header if reading else Header()
+    return {"columns": form, "columns_open": columns is not None or bool(header.problems or header.unread)}
 
 
 @require_safe
