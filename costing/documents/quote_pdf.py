@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+from costing.choices import QuoteStatus
 from costing.documents.currency import shown_in
-from costing.models import Quote, QuoteOption
+from costing.models import Quote, QuoteExtra, QuoteOption
 from costing.snapshots import read_snapshot
 from finishing import show
 from finishing.documents import pdf
@@ -23,6 +24,7 @@ def quote_pdf(quote: Quote, shop: Shop, *, invariant: bool = False) -> bytes:
         story += [pdf.para(quote.introduction), pdf.space(4)]
     with shown_in(quote.currency):
         story += _choice(quote, options) if len(options) > 1 else [_single(quote, option) for option in options]
+        story += _extras(quote)
         story += _deposit(quote, options)
     story += [pdf.space(4), pdf.para(f"This offer is valid until {show.day(quote.valid_until)}.", "strong")]
     story += _pieces(options)
@@ -40,15 +42,44 @@ def quote_pdf(quote: Quote, shop: Shop, *, invariant: bool = False) -> bytes:
     )
 
 
+EXTRAS_APART = "Not in the prices above. Please tick what you want to add."
+
+
+def _extras(quote: Quote) -> list[Any]:
+    """What may be added, beside the total; after acceptance it says what was taken."""
+    extras = list(quote.extras.all())
+    if not extras:
+        return []
+    columns = (
+        pdf.Column(words="Extra", share=4.2),
+        pdf.Column(words="Wanted", share=1.3, align="right"),
+        pdf.Column(words="Price", share=1.5, align="right"),
+        pdf.Column(words=_tax_words(quote), share=1.4, align="right"),
+        pdf.Column(words="Total with tax", share=1.6, align="right"),
+    )
+    rows = [
+        (extra.name, _wanted(quote, extra), show.money(extra.net), show.money(extra.tax), show.money(extra.total))
+        for extra in extras
+    ]
+    return [pdf.heading("Optional extras"), pdf.para(EXTRAS_APART), pdf.table(columns, rows)]
+
+
+def _wanted(quote: Quote, extra: QuoteExtra) -> str:
+    if quote.status != QuoteStatus.ACCEPTED:
+        return "[   ]"
+    return "yes" if extra.chosen else "no"
+
+
 def _deposit(quote: Quote, options: list[QuoteOption]) -> list[Any]:
     """What is asked with the order: a share of the option that is chosen."""
     if not quote.deposit_share:
         return []
     words = f"Deposit with the order: {show.percent(quote.deposit_share, 2)} of the total with tax"
+    more = " Of each extra that you add, the same share." if quote.extras.all() else ""
     if len(options) == 1:
-        return [pdf.space(4), pdf.para(f"{words}, {show.money(quote.deposit_of(options[0].total))}.")]
+        return [pdf.space(4), pdf.para(f"{words}, {show.money(quote.deposit_of(options[0].total))}.{more}")]
     each = ", ".join(f"{number}. {show.money(quote.deposit_of(option.total))}" for number, option in enumerate(options, start=1))
-    return [pdf.space(4), pdf.para(f"{words} of the option chosen: {each}.")]
+    return [pdf.space(4), pdf.para(f"{words} of the option chosen: {each}.{more}")]
 
 
 def _pieces(options: list[QuoteOption]) -> list[Any]:

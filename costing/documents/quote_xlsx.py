@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from babel.numbers import get_currency_precision
 
+from costing.choices import QuoteStatus
 from costing.documents.quote_pdf import CHOOSE_ONE
 from costing.models import Quote
 from finishing import show
@@ -47,8 +48,23 @@ def quote_xlsx(quote: Quote, shop: Shop) -> bytes:
     sheet.blank()
     if len(options) > 1:
         sheet.text(CHOOSE_ONE)
+    _extras(sheet, quote, rate, places)
     sheet.facts([(label, words) for label, words in (("Introduction", quote.introduction), ("Terms", quote.terms)) if words])
     return book.to_bytes()
+
+
+def _extras(sheet: Sheet, quote: Quote, rate: str, places: int) -> None:
+    """What may be added: never summed with the options, because the customer chooses."""
+    extras = list(quote.extras.all())
+    if not extras:
+        return
+    sheet.header(("Optional extra", "Not in the prices above", "", "Price", quote.tax_name, "Total with tax"))
+    for extra in extras:
+        price = ref("D", sheet.next_row)
+        answer = ("taken" if extra.chosen else "not taken") if quote.status == QuoteStatus.ACCEPTED else ""
+        tax = Formula(f"=ROUND({price}*{rate},{places})")
+        sheet.row((extra.name, answer, "", extra.net, tax, Formula(f"={price}+{ref('E', sheet.next_row)}")))
+    sheet.blank()
 
 
 def _facts(sheet: Sheet, quote: Quote) -> str:

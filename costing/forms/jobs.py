@@ -9,7 +9,7 @@ from typing import Any
 from django import forms
 
 from costing.choices import JobStatus
-from costing.models import QuoteOption
+from costing.models import QuoteExtra, QuoteOption
 from finishing import show
 from finishing.forms import KeyedForm
 
@@ -20,6 +20,12 @@ class AcceptForm(KeyedForm):
     """Which option the customer takes, and when the work starts."""
 
     option = forms.ChoiceField(label="Option that the customer takes", widget=forms.RadioSelect)
+    extras = forms.MultipleChoiceField(
+        label="Extras that the customer takes",
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={"invalid_choice": "This is no extra of the quote. Choose from those listed."},
+    )
     starts_on = forms.DateField(
         label="Work starts on",
         help_text="The day by which the material must be here.",
@@ -27,7 +33,13 @@ class AcceptForm(KeyedForm):
     )
 
     def __init__(
-        self, data: Mapping[str, Any] | None = None, *, options: Sequence[QuoteOption], today: date, **kwargs: Any
+        self,
+        data: Mapping[str, Any] | None = None,
+        *,
+        options: Sequence[QuoteOption],
+        extras: Sequence[QuoteExtra] = (),
+        today: date,
+        **kwargs: Any,
     ) -> None:
         super().__init__(data, initial={"starts_on": today + USUAL_START}, **kwargs)
         self.options = {str(option.pk): option for option in options}
@@ -37,6 +49,12 @@ class AcceptForm(KeyedForm):
         field.choices = [(pk, f"{option.label}: {show.money(option.net)} before tax") for pk, option in self.options.items()]
         field.error_messages["required"] = "Choose the option that the customer takes."
         field.error_messages["invalid_choice"] = "This is no option of the quote. Choose one of those listed."
+        self.offered_extras = {str(extra.pk): extra for extra in extras}
+        added = self.fields["extras"]
+        assert isinstance(added, forms.MultipleChoiceField)  # noqa: S101 - as above
+        added.choices = [(pk, f"{extra.name}: {show.money(extra.net)} before tax") for pk, extra in self.offered_extras.items()]
+        if not extras:
+            del self.fields["extras"]
         if len(options) == 1:
             field.widget, field.initial = forms.HiddenInput(), str(options[0].pk)
 
@@ -44,6 +62,11 @@ class AcceptForm(KeyedForm):
     def chosen(self) -> QuoteOption:
         """The option that was chosen; needs a valid form."""
         return self.options[self.cleaned_data["option"]]
+
+    @property
+    def chosen_extras(self) -> list[QuoteExtra]:
+        """The extras that were ticked; needs a valid form."""
+        return [self.offered_extras[pk] for pk in self.cleaned_data.get("extras", [])]
 
     @property
     def start_shown(self) -> date:

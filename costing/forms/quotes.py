@@ -13,13 +13,16 @@ from django.forms import BoundField
 
 from costing.models import Customer, Estimate, Quote
 from costing.services.estimating import PricedOption
+from costing.services.extras import LONGEST_NAME, MOST_EXTRAS, ExtraChoice
 from costing.services.quoting import MOST_OPTIONS, Offer, OptionChoice, QuoteError
-from finishing.forms import KeyedForm, PercentField
+from finishing.forms import KeyedForm, MoneyFormField, PercentField
 from finishing.models import Shop
 from finishing.show import day
 from inventory.forms.fields import day_box
 
 LONGEST_VALIDITY = timedelta(days=730)
+EXTRA_ROWS = range(1, MOST_EXTRAS + 1)
+_EXAMPLE = "What the customer may add to any option, for example: new hinges. Leave empty what is not needed."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,6 +52,11 @@ class QuoteForm(KeyedForm):
     def __init__(self, *args: Any, options: Sequence[PricedOption], today: date, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.options, self.today = tuple(options), today
+        for number in EXTRA_ROWS:
+            self.fields[f"extra_name_{number}"] = forms.CharField(
+                required=False, max_length=LONGEST_NAME, label=f"Extra {number}", help_text=_EXAMPLE if number == 1 else ""
+            )
+            self.fields[f"extra_net_{number}"] = MoneyFormField(required=False, label=f"Price of extra {number} before tax")
         for option in self.options:
             pk = option.system.pk
             self.fields[f"offer_{pk}"] = forms.BooleanField(required=False, label=f"Offer {option.system.name}")
@@ -71,6 +79,10 @@ class QuoteForm(KeyedForm):
             for option in self.options
         ]
 
+    def shown_extras(self) -> list[BoundField]:
+        """Name and price of each extra, in turn."""
+        return [self[f"extra_{part}_{number}"] for number in EXTRA_ROWS for part in ("name", "net")]
+
     def clean_valid_until(self) -> date:
         """Today or later, and not beyond two years."""
         until: date = self.cleaned_data["valid_until"]
@@ -81,8 +93,9 @@ class QuoteForm(KeyedForm):
         return until
 
     def clean(self) -> dict[str, Any]:
-        """One to three systems."""
+        """One to three systems, and extras with a name and a price each."""
         cleaned: dict[str, Any] = super().clean() or self.cleaned_data
+        self._check_extras(cleaned)
         chosen = [option for option in self.options if cleaned.get(f"offer_{option.system.pk}")]
         if not chosen:
             self.refuse(QuoteError("Choose at least one system to offer.", field="options"))
@@ -91,9 +104,20 @@ class QuoteForm(KeyedForm):
             self.refuse(QuoteError(words, field="options"))
         return cleaned
 
+    def _check_extras(self, cleaned: dict[str, Any]) -> None:
+        for number in EXTRA_ROWS:
+            name, net = f"extra_name_{number}", f"extra_net_{number}"
+            if name in self.errors or net in self.errors:
+                continue
+            if cleaned.get(name) and cleaned.get(net) is None:
+                self.add_error(net, "Give the price of this extra, or remove its name.")
+            elif cleaned.get(net) is not None and not cleaned.get(name):
+                self.add_error(name, "Name this extra, or remove its price.")
+
     def refuse(self, error: QuoteError) -> None:
         """Put a refusal where it can be mended: at the first system for a choice, at its field, or at the top."""
         field = f"offer_{self.options[0].system.pk}" if error.field == "options" and self.options else error.field
+        field = "extra_name_1" if error.field == "extras" else field
         self.add_error(field if field in self.fields else None, str(error))
 
     def offer(self) -> Offer:
@@ -106,6 +130,11 @@ class QuoteForm(KeyedForm):
             introduction=given["introduction"],
             terms=given["terms"],
             deposit_share=given["deposit_share"] or Decimal(0),
+            extras=tuple(
+                ExtraChoice(name=given[f"extra_name_{number}"], net=given[f"extra_net_{number}"])
+                for number in EXTRA_ROWS
+                if given[f"extra_name_{number}"]
+            ),
             options=tuple(
                 OptionChoice(
                     system=option.system, label=given[f"label_{option.system.pk}"], seen_net=given[f"seen_{option.system.pk}"]
@@ -145,6 +174,8 @@ def values_of(quote: Quote, options: Sequence[PricedOption], shop: Shop, today: 
     for option in options:
         values[f"offer_{option.system.pk}"] = option.system.pk in offered
         values[f"label_{option.system.pk}"] = offered.get(option.system.pk, option.system.name[:60])
+    for number, extra in enumerate(quote.extras.all(), start=1):
+        values[f"extra_name_{number}"], values[f"extra_net_{number}"] = extra.name, extra.net
     return values
 
 

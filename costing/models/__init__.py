@@ -5,7 +5,7 @@ from costing.models.defects import Defect
 from costing.models.estimates import Customer, Estimate, EstimateAssumption, EstimateOption, TakeoffRow
 from costing.models.jobs import CoatLog, Job, JobStep, JobStepMaterial
 from costing.models.learning import LearntDecision
-from costing.models.quotes import Quote, QuoteOption
+from costing.models.quotes import Quote, QuoteExtra, QuoteOption
 from costing.models.systems import (
     CoatComponent,
     CoatingSystem,
@@ -35,6 +35,7 @@ __all__ = [
     "LearntDecision",
     "Operation",
     "Quote",
+    "QuoteExtra",
     "QuoteOption",
     "SpraySetup",
     "SupplyLine",

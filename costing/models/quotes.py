@@ -119,3 +119,26 @@ class QuoteOption(models.Model):
 
     def __str__(self) -> str:
         return self.label
+
+
+class QuoteExtra(models.Model):
+    """Something that the customer may add to any option, with its frozen price; ``chosen`` is told at acceptance."""
+
+    quote = models.ForeignKey(Quote, on_delete=models.CASCADE, related_name="extras")
+    position = models.PositiveSmallIntegerField()
+    name = models.CharField(max_length=100)
+    net = MoneyField("price before tax")
+    tax = MoneyField()
+    total = MoneyField("price with tax")
+    chosen = models.BooleanField(default=False)
+
+    class Meta:
+        ordering = ["quote", "position"]
+        constraints = [
+            models.UniqueConstraint(fields=["quote", "position"], name="quote_extra_position_unique"),
+            models.UniqueConstraint(fields=["quote", "name"], name="quote_extra_name_unique"),
+            models.CheckConstraint(condition=Q(net__gte=0, tax__gte=0, total__gte=0), name="quote_extra_money_not_negative"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name

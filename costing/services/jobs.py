@@ -9,7 +9,8 @@ from uuid import UUID
 from django.db import transaction
 
 from costing.choices import JobStatus, QuoteStatus
-from costing.models import Job, JobStep, JobStepMaterial, Operation, Quote, QuoteOption, SpraySetup
+from costing.models import Job, JobStep, JobStepMaterial, Operation, Quote, QuoteExtra, QuoteOption, SpraySetup
+from costing.services.extras import choose_extras
 from costing.services.work_errors import (
     MaterialGoneError,
     OptionMissingError,
@@ -36,11 +37,21 @@ NEXT_STATUSES: Mapping[str, tuple[JobStatus, ...]] = {
 
 
 @transaction.atomic
-def accept_quote(*, key: UUID, by: User, quote: Quote, option: QuoteOption, starts_on: date, today: date) -> Job:
-    """Turn an offered option into a job with its steps, and book what it needs by ``starts_on``.
+def accept_quote(
+    *,
+    key: UUID,
+    by: User,
+    quote: Quote,
+    option: QuoteOption,
+    starts_on: date,
+    today: date,
+    extras: Sequence[QuoteExtra] = (),
+) -> Job:
+    """Turn an offered option into a job with its steps, and book what it needs by ``starts_on``; note the extras taken.
 
     The same key by the same person for the same option gives the first job again. Raises QuoteNotOpenError for a quote that
-    is not on offer, OptionMissingError, MaterialGoneError, KeyUsedError, and WorkError for a day that makes no sense.
+    is not on offer, OptionMissingError, MaterialGoneError, KeyUsedError, and WorkError for a day that makes no sense or
+    an extra of another quote.
     """
     quote = Quote.objects.select_for_update().get(pk=quote.pk)
     made = Job.objects.filter(key=key).first()
@@ -71,6 +82,7 @@ def accept_quote(*, key: UUID, by: User, quote: Quote, option: QuoteOption, star
         )
         for need in snapshot.needs
     }
+    choose_extras(quote, extras)
     _make_steps(job, snapshot.performed_steps, bookings)
     quote.status, quote.status_on = QuoteStatus.ACCEPTED, today
     quote.save(update_fields=["status", "status_on"])

@@ -19,6 +19,7 @@ from django.db.models import Max
 from costing.choices import QuoteStatus
 from costing.models import CoatingSystem, Customer, Estimate, Quote, QuoteOption
 from costing.services.estimating import PricedOption, UnpricedOption, price_all
+from costing.services.extras import ExtraChoice, trouble_with_extras, write_extras
 from costing.services.freezing import freeze
 from costing.snapshots import write_snapshot
 from finishing.fields import to_step
@@ -66,6 +67,7 @@ class Offer:
     introduction: str = ""
     terms: str = ""
     deposit_share: Decimal = Decimal(0)  # of the price with tax
+    extras: Sequence[ExtraChoice] = ()
 
 
 def create_quote(*, key: UUID, by: User, estimate: Estimate, offer: Offer, on: date) -> Quote:
@@ -100,6 +102,7 @@ def _write(*, key: UUID, by: User, estimate: Estimate, offer: Offer, on: date, o
             except IntegrityError:
                 continue  # the number, or the key, was taken a moment ago: look again
             _insert_options(quote, offer, chosen, on)
+            write_extras(quote, offer.extras)
             if replaced is not None:
                 _move(replaced, QuoteStatus.REPLACED, on)
             return quote
@@ -136,6 +139,8 @@ def _check(offer: Offer, on: date) -> None:
         raise QuoteError("Each system can be offered once.", field="options")
     if not 0 <= offer.deposit_share <= 1:
         raise QuoteError("A deposit is a share of the price, from 0 to 100 %.", field="deposit_share")
+    if trouble := trouble_with_extras(offer.extras, currency=Shop.current().currency):
+        raise QuoteError(trouble, field="extras")
     if offer.valid_until < on:
         raise QuoteError(f"This day has passed. Choose {day(on)} or later.", field="valid_until")
 
@@ -287,7 +292,7 @@ def changes_since(quote: Quote) -> tuple[PriceChange, ...]:
         return ()
     before = {option.system_id: option for option in former.options.all()}
     after = {option.system_id: option for option in quote.options.all()}
-    return tuple(
+    options = tuple(
         PriceChange(
             label=(after.get(pk) or before[pk]).label,
             system_name=(after.get(pk) or before[pk]).system_name,
@@ -295,4 +300,15 @@ def changes_since(quote: Quote) -> tuple[PriceChange, ...]:
             after=after[pk].net if pk in after else None,
         )
         for pk in {**after, **before}
+    )
+    return options + _extra_changes(former, quote)
+
+
+def _extra_changes(former: Quote, quote: Quote) -> tuple[PriceChange, ...]:
+    """What became of the extras, by name."""
+    before = {extra.name: extra.net for extra in former.extras.all()}
+    after = {extra.name: extra.net for extra in quote.extras.all()}
+    return tuple(
+        PriceChange(label=f"Extra: {name}", system_name="", before=before.get(name), after=after.get(name))
+        for name in {**after, **before}
     )

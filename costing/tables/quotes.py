@@ -102,6 +102,26 @@ def options_table(quote: Quote, *, with_costs: bool) -> FixedTable:
     return plain_table(columns, rows, caption="What is offered", prefix="options-", hide_caption=True)
 
 
+def extras_table(quote: Quote) -> FixedTable | None:
+    """What the customer may add, and after acceptance what was taken; None without extras."""
+    answered = quote.status == QuoteStatus.ACCEPTED
+    rows = [
+        {
+            "name": extra.name,
+            "net": amount(extra.net, quote.currency),
+            "tax": amount(extra.tax, quote.currency),
+            "total": amount(extra.total, quote.currency),
+            "chosen": "taken" if extra.chosen else "not taken",
+        }
+        for extra in quote.extras.all()
+    ]
+    columns = [("name", "Extra", False), ("net", "Price before tax", True), ("tax", quote.tax_name, True)]
+    columns += [("total", "Price with tax", True)]
+    if answered:
+        columns += [("chosen", "Answer", False)]
+    return plain_table(columns, rows, caption="Optional extras", prefix="extras-", hide_caption=True) if rows else None
+
+
 def changes_table(changes: Sequence[PriceChange], currency: str) -> FixedTable:
     """What a revision changed."""
     rows = [

@@ -173,7 +173,7 @@ def quote_accept(request: HttpRequest, pk: int) -> HttpResponse:
     quote = get_object_or_404(Quote.objects.select_related("customer"), pk=pk)
     options = list(quote.options.order_by("position"))
     today = timezone.localdate()
-    form = AcceptForm(request.POST or None, options=options, today=today)
+    form = AcceptForm(request.POST or None, options=options, extras=list(quote.extras.all()), today=today)
     if request.method == "POST" and form.is_valid() and (made := _accept(request, form, quote)):
         messages.success(request, f"{quote.label} is accepted. {made.number} is made and its material is booked.")
         return redirect(made)
@@ -198,6 +198,7 @@ def _accept(request: HttpRequest, form: AcceptForm, quote: Quote) -> Job | None:
             by=cast(User, request.user),
             quote=quote,
             option=form.chosen,
+            extras=form.chosen_extras,
             starts_on=form.cleaned_data["starts_on"],
             today=form.today,
         )

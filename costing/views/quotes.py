@@ -20,6 +20,7 @@ from costing.forms.quotes import DeclineForm, FollowUpForm, QuoteForm, first_val
 from costing.models import Estimate, Job, Quote
 from costing.services.cost_moves import moved_costs
 from costing.services.estimating import PricedOption, UnpricedOption, price_all
+from costing.services.extras import agreed_total
 from costing.services.quoting import (
     QuoteError,
     QuoteStateError,
@@ -30,7 +31,7 @@ from costing.services.quoting import (
     send_quote,
 )
 from costing.snapshots import read_snapshot
-from costing.tables.quotes import QuoteTable, amount, changes_table, options_table, state_badge, state_words
+from costing.tables.quotes import QuoteTable, amount, changes_table, extras_table, options_table, state_badge, state_words
 from costing.views.common import FirstStep, list_page
 from finishing import show
 from finishing.models import Shop, User
@@ -125,7 +126,7 @@ def quote(request: HttpRequest, pk: int) -> HttpResponse:
 
 def find_quote(pk: int) -> Quote:
     return get_object_or_404(
-        Quote.objects.select_related("customer", "estimate", "created_by").prefetch_related("options"), pk=pk
+        Quote.objects.select_related("customer", "estimate", "created_by").prefetch_related("options", "extras"), pk=pk
     )
 
 
@@ -138,6 +139,7 @@ def quote_page(
     with_costs = request.user.has_perm("costing.see_costs")
     changes = changes_since(found)
     lapsed = found.has_lapsed(today)
+    job = Job.objects.filter(quote_option__quote=found).select_related("quote_option").first()
     context: dict[str, Any] = {
         "quote": found,
         "state": state_words(found, today),
@@ -146,9 +148,11 @@ def quote_page(
         "days_left": (found.valid_until - today).days,
         "steps": _steps(found, lapsed=lapsed),
         "options": options_table(found, with_costs=with_costs),
+        "extras": extras_table(found),
         "changes": changes_table(changes, found.currency) if changes else None,
         "revisions": Quote.objects.filter(number=found.number).exclude(pk=found.pk).order_by("revision"),
-        "job": Job.objects.filter(quote_option__quote=found).select_related("quote_option").first(),
+        "job": job,
+        "agreed": amount(agreed_total(found, job.quote_option.total), found.currency) if job is not None else "",
         "moves": _moves(found) if with_costs and found.status in OPEN else (),
         "decline": decline or DeclineForm(),
         "follow_up": follow_up
