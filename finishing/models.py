@@ -14,6 +14,7 @@ from simple_history.models import HistoricalRecords
 from finishing import show
 from finishing.choices import CURRENCIES, PageSize
 from finishing.fields import MoneyField
+from finishing.logo import CleanLogo
 from finishing.roles import Role
 from finishing.units import UnitSystem
 
@@ -192,3 +193,24 @@ class Shop(models.Model):
     def units(self) -> UnitSystem:
         """The unit system that people see."""
         return UnitSystem(self.unit_system)
+
+
+class ShopLogo(models.Model):
+    """The shop's logo: one row of its own, because every page asks for the settings and few for the picture."""
+
+    data = models.BinaryField(editable=False)  # PNG, as ``finishing.logo`` wrote it
+    width = models.PositiveSmallIntegerField()  # px
+    height = models.PositiveSmallIntegerField()  # px
+
+    def __str__(self) -> str:
+        return "Logo"
+
+    @classmethod
+    def current(cls) -> ShopLogo | None:
+        """The logo, or None for a shop without one."""
+        return cls.objects.filter(pk=1).first()
+
+    @classmethod
+    def keep(cls, logo: CleanLogo) -> None:
+        """Put this one in the place of the one before."""
+        cls.objects.update_or_create(pk=1, defaults={"data": logo.png, "width": logo.width, "height": logo.height})

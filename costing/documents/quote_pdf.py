@@ -11,14 +11,14 @@ from costing.snapshots import read_snapshot
 from finishing import show
 from finishing.documents import pdf
 from finishing.documents.letterhead import letterhead_of
-from finishing.models import Shop
+from finishing.models import Shop, ShopLogo
 
 CHOOSE_ONE = "Each option is a price for the whole work. Please choose one."
 
 
 def quote_pdf(quote: Quote, shop: Shop, *, invariant: bool = False) -> bytes:
     """The finished document on the shop's paper. Prices are the frozen ones, in the quote's own currency."""
-    options = list(quote.options.all())
+    options, logo = list(quote.options.all()), ShopLogo.current()
     story: list[Any] = [pdf.para(quote.customer_block), pdf.space(10), pdf.heading(quote.title)]
     if quote.introduction:
         story += [pdf.para(quote.introduction), pdf.space(4)]
@@ -35,7 +35,7 @@ def quote_pdf(quote: Quote, shop: Shop, *, invariant: bool = False) -> bytes:
         title="Quote",
         number=quote.label,
         date=show.day(quote.issued_on),
-        letterhead=letterhead_of(shop),
+        letterhead=letterhead_of(shop, logo=bytes(logo.data) if logo else b""),
         page_size=shop.page_size,
         story=story,
         invariant=invariant,

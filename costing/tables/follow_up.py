@@ -43,20 +43,16 @@ class FollowUpTable(tables.Table):
     """Sent quotes; ``moved_share`` None leaves out what their cost has done since, for those who may not see costs."""
 
     number = tables.Column(verbose_name="Quote", linkify=True, order_by=("number", "revision"))
-    title = tables.Column()
     customer = tables.Column(linkify=lambda record: record.customer.get_absolute_url())
     contact = tables.Column(accessor="customer", verbose_name="Contact", orderable=False)
     status_on = tables.Column(verbose_name="Sent")
     valid_until = tables.Column(verbose_name="Validity")
     cost = tables.Column(verbose_name="Cost since", empty_values=(), orderable=False)
     follow_up_on = tables.Column(verbose_name="Follow up on", default=show.NOTHING)
-    follow_up_note = tables.Column(verbose_name="Note", orderable=False, default="")
 
     class Meta:
         model = Quote
-        fields = [
-            "number", "title", "customer", "contact", "status_on", "valid_until", "cost", "follow_up_on", "follow_up_note",
-        ]  # fmt: skip
+        fields = ["number", "customer", "contact", "status_on", "valid_until", "cost", "follow_up_on"]
         caption = "Quotes that await an answer"
 
     def __init__(self, *args: Any, today: date, moved_share: Decimal | None, **kwargs: Any) -> None:
@@ -64,8 +60,8 @@ class FollowUpTable(tables.Table):
         self.today, self.moved_share = today, moved_share
 
     def render_number(self, record: Quote) -> str:
-        """The number as printed."""
-        return record.label
+        """The number as printed, and what it is about."""
+        return f"{record.label} {record.title}"
 
     def render_contact(self, value: Customer) -> str:
         """Whom to ask, and how."""
@@ -79,9 +75,10 @@ class FollowUpTable(tables.Table):
         """Days that are left."""
         return validity_words(value, self.today)
 
-    def render_follow_up_on(self, value: date) -> str:
-        """The day, and whether it has come."""
-        return reminder_words(value, self.today)
+    def render_follow_up_on(self, record: Quote, value: date) -> str:
+        """The day, whether it has come, and the note."""
+        words = reminder_words(value, self.today)
+        return f"{words}: {record.follow_up_note}" if record.follow_up_note else words
 
     def render_cost(self, record: Quote) -> str:
         """The moves beyond the shop's share, by option where there are several."""

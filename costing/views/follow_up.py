@@ -25,8 +25,9 @@ PER_PAGE = 20  # each quote with its cost reckoned again, so few on a page
 @QUOTE
 def follow_ups(request: HttpRequest) -> HttpResponse:
     """Who owes an answer, since when, for how long the offer still stands, and whether its cost has moved."""
+    waiting = awaiting_answer()
     table = FollowUpTable(
-        awaiting_answer(),
+        waiting,
         today=timezone.localdate(),
         moved_share=Shop.current().cost_moved_share if request.user.has_perm("costing.see_costs") else None,
     )
@@ -40,7 +41,7 @@ def follow_ups(request: HttpRequest) -> HttpResponse:
             title="No customer owes an answer",
             text="A quote stands here from the day it is marked as sent until it is accepted, declined or revised.",
             link_words="To the quotes",
-            url=reverse("quotes"),
+            url="" if waiting.exists() else reverse("quotes"),
         ),
     )
 

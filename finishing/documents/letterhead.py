@@ -25,6 +25,7 @@ class Letterhead:
     address: str = ""  # lines separated by line breaks
     email: str = ""
     phone: str = ""
+    logo: bytes = b""  # PNG, empty for none
 
     @property
     def contact_lines(self) -> tuple[str, ...]:
@@ -33,9 +34,9 @@ class Letterhead:
         return tuple(line.strip() for line in given if line.strip())
 
 
-def letterhead_of(shop: ShopLike) -> Letterhead:
-    """The letterhead from the shop's settings."""
-    return Letterhead(name=shop.name, address=shop.address, email=shop.email, phone=shop.phone)
+def letterhead_of(shop: ShopLike, *, logo: bytes = b"") -> Letterhead:
+    """The letterhead from the shop's settings, with its logo on what goes to a customer."""
+    return Letterhead(name=shop.name, address=shop.address, email=shop.email, phone=shop.phone, logo=logo)
 
 
 def printable(text: object) -> str:

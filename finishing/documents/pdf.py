@@ -20,7 +20,8 @@ from reportlab.lib.colors import HexColor
 from reportlab.lib.enums import TA_RIGHT
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
-from reportlab.platypus import BaseDocTemplate, Flowable, Frame, KeepTogether, PageTemplate, Paragraph, Spacer, Table
+from reportlab.lib.utils import ImageReader
+from reportlab.platypus import BaseDocTemplate, Flowable, Frame, Image, KeepTogether, PageTemplate, Paragraph, Spacer, Table
 
 from finishing.documents import palette
 from finishing.documents.letterhead import Letterhead, printable
@@ -52,6 +53,9 @@ __all__ = [
     "space",
     "table",
 ]
+
+
+LOGO_WIDTH, LOGO_HEIGHT = 60 * mm, 20 * mm
 
 
 @lru_cache(maxsize=1)
@@ -223,7 +227,12 @@ def document(
 def _head(letterhead: Letterhead, *, title: str, number: str, date: str, width: float) -> list[Flowable]:
     """The sender, three coats of a rule, and the title with its number and date."""
     sender = Table(
-        [[para(letterhead.name, "shop"), [para(line, "contact") for line in letterhead.contact_lines] or ""]],
+        [
+            [
+                [*_logo(letterhead), para(letterhead.name, "shop")],
+                [para(line, "contact") for line in letterhead.contact_lines] or "",
+            ]
+        ],
         colWidths=[width * 0.5, width * 0.5],
     )
     sender.setStyle(
@@ -235,6 +244,16 @@ def _head(letterhead: Letterhead, *, title: str, number: str, date: str, width: 
         [("VALIGN", (0, 0), (-1, -1), "BOTTOM"), ("LEFTPADDING", (0, 0), (-1, -1), 0), ("RIGHTPADDING", (0, 0), (-1, -1), 0)]
     )
     return [sender, Coats(width), named]
+
+
+def _logo(letterhead: Letterhead) -> list[Flowable]:
+    """The logo above the name, as large as its place allows without being stretched."""
+    if not letterhead.logo:
+        return []
+    width, height = ImageReader(io.BytesIO(letterhead.logo)).getSize()
+    scale = min(LOGO_WIDTH / width, LOGO_HEIGHT / height)
+    drawn = Image(io.BytesIO(letterhead.logo), width=width * scale, height=height * scale, mask="auto", hAlign="LEFT")
+    return [drawn, space(5)]
 
 
 class Heading(Paragraph):
