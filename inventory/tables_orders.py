@@ -12,12 +12,13 @@ import django_tables2 as tables
 from django.utils.html import format_html
 
 from finishing import show
+from finishing.models import User
 from finishing.money import round_money
 from finishing.show import NOTHING, day, money
 from inventory.choices import OrderStatus, PriceSource
 from inventory.models import Pack, PackPrice, PurchaseOrder, PurchaseOrderLine
 from inventory.selectors_orders import OPEN, Standing
-from inventory.services.prices import PaidOtherwise
+from inventory.services.prices import Paid
 from inventory.shown import per_unit
 from inventory.tables import FIGURE, HouseTable, badge
 
@@ -169,11 +170,19 @@ class OrderLineTable(HouseTable):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PaidPrice:
-    """A price that was paid once and not taken over, as the price table shows it."""
+    """What was paid for a lot, as the price table shows it."""
 
-    paid: PaidOtherwise
-    source: str = "Paid, not taken over"
-    by: None = None
+    paid: Paid
+
+    @property
+    def source(self) -> str:
+        """How it is known."""
+        return str(PriceSource.RECEIPT.label)
+
+    @property
+    def by(self) -> User:
+        """Who booked the delivery."""
+        return self.paid.by
 
     @property
     def valid_from(self) -> date:
@@ -188,7 +197,7 @@ class PaidPrice:
     @property
     def price(self) -> Decimal:
         """For one pack."""
-        return self.paid.paid
+        return self.paid.price
 
     @property
     def note(self) -> str:

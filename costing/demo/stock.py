@@ -13,7 +13,7 @@ from costing.demo.catalogue import read
 from costing.demo.dates import from_today
 from finishing.models import User
 from inventory.choices import WriteOffCause
-from inventory.models import Location, Lot, Material, Supplier
+from inventory.models import Location, Lot, Material, Pack, Supplier
 from inventory.services import ledger
 from inventory.services.lots import open_lot, quarantine_lot
 from inventory.services.transfers import move
@@ -68,7 +68,8 @@ class _Loader:
         return found
 
     def deliver(self, row: dict[str, Any]) -> None:
-        """A delivery with its lots."""
+        """A delivery with its lots, in the supplier's usual packs."""
+        usual = {pack.material_id: pack for pack in Pack.objects.filter(supplier__name=row["supplier"], is_usual=True)}
         ledger.receive(
             key=demo_key(row["reference"]),
             by=self.people["office"],
@@ -84,6 +85,7 @@ class _Loader:
                     made_on=from_today(made, self.today),
                     expires_on=from_today(expires, self.today),
                     location=self.materials[code].usual_location,
+                    pack=usual.get(self.materials[code].pk),
                     containers=self.containers.get(number, 1),
                 )
                 for code, quantity, cost, number, made, expires in row["lines"]

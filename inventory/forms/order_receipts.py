@@ -19,6 +19,7 @@ from inventory.forms.asked import AskedForm
 from inventory.forms.fields import day_box, lot_box
 from inventory.forms.moves import EARLIEST, DayField
 from inventory.forms.orders import PACKS_ERRORS, ContainersField, PacksField
+from inventory.forms.prices import price_doubt
 from inventory.forms.receiving import LONGEST_LIFE
 from inventory.models import PurchaseOrderLine
 from inventory.selectors_orders import Standing
@@ -181,6 +182,7 @@ class ReadBack:
     standing: Standing
     packs: int  # in this delivery
     value: Decimal
+    doubts: tuple[str, ...]  # prices far from the order's
 
     @property
     def amount(self) -> str:
@@ -242,5 +244,6 @@ class Arrival:
             packs = sum(one.packs for one in came)
             paid = sum(((one.line.price if one.price is None else one.price) * one.packs for one in came), Decimal(0))
             after = Standing(line=standing.line, received=standing.received + standing.line.content * packs)
-            found.append(ReadBack(standing=after, packs=packs, value=paid))
+            doubts = tuple(filter(None, dict.fromkeys(price_doubt(one.price, one.line.price) for one in came)))
+            found.append(ReadBack(standing=after, packs=packs, value=paid, doubts=doubts))
         return found

@@ -22,6 +22,7 @@ from inventory.forms.assortment import Assortment, Item
 from inventory.forms.fields import MOST, StockQuantityField, day_box, lot_box
 from inventory.forms.moves import EARLIEST, DayField
 from inventory.forms.orders import ContainersField
+from inventory.forms.prices import price_doubt
 from inventory.models import Material, Supplier
 from inventory.services.deliveries import BookedBeforeError
 from inventory.services.ledger import ReceiptLine
@@ -152,6 +153,10 @@ class ReceiptRowForm(forms.Form):
         if item.pack and supplier and item.pack.supplier != supplier:
             sold_by = item.pack.supplier.name
             self.add_error("item", f"This pack is sold by {sold_by}. Choose {sold_by} above, or the amount instead of the pack.")
+        elif item.pack and not supplier and "reference" in header and not is_opening(header["reference"]):
+            sold_by = item.pack.supplier.name
+            here = "For stock that was here already write “opening stock” as the delivery note."
+            self.add_error("item", f"This pack is sold by {sold_by}. Choose {sold_by} above. {here}")
         out_of_date = bool(expires and expires < on)
         if out_of_date and not header["accept_expired_reason"]:
             self.add_error(
@@ -185,6 +190,11 @@ class ReceiptRowForm(forms.Form):
             pack=self.subject.pack,
             containers=data["containers"] or data["packs"] or 1,
         )
+
+
+def is_opening(reference: str) -> bool:
+    """Whether a delivery is the stock that was there before the books began: nobody brought it."""
+    return reference.casefold().startswith("opening")
 
 
 def _whole_packs(typed: str) -> int:
@@ -240,6 +250,7 @@ class Understood:
     expires_on: date | None
     unit_cost: Decimal
     value: Decimal
+    doubt: str  # what to look at before it is booked; empty when nothing is odd
 
 
 class Delivery:
@@ -303,6 +314,7 @@ class Delivery:
             expires_on=line.expires_on,
             unit_cost=line.unit_cost,
             value=line.quantity * line.unit_cost,
+            doubt=price_doubt(data["price"], pack.price if pack else None),
         )
 
     def total(self) -> Decimal:

@@ -11,7 +11,7 @@ from django.http import QueryDict
 
 from inventory.forms.assortment import Assortment
 from inventory.forms.receiving import MOST_ROWS, BaseReceiptFormSet, Delivery, DeliveryForm, ReceiptFormSet, ReceiptRowForm
-from inventory.models import Pack
+from inventory.models import Pack, Supplier
 from inventory.services.scanning import Understood
 
 COLUMNS = tuple(ReceiptRowForm.base_fields)
@@ -50,6 +50,9 @@ def place(rows: list[Row], found: Understood) -> Placed:
         if _is_one_more(row, news):
             row["amount"] = str(int(row["amount"]) + int(news["amount"]))
             return Placed(row=number, added=True)
+        if _is_unknown_again(row, news):
+            row["amount"] = str(int(row["amount"] or 1) + 1)
+            return Placed(row=number, added=True)
     number = next((number for number, row in enumerate(rows, start=1) if _lacks(row, news)), 0)
     number = number or next((number for number, row in enumerate(rows, start=1) if not any(row.values())), 0)
     if not number:
@@ -66,6 +69,12 @@ def _is_one_more(row: Row, news: Row) -> bool:
     """The same pack and lot once more: its packs are counted together."""
     same = all(row[name] == news[name] for name in ("item", "lot_number", "made_on", "expires_on"))
     return same and news["item"].startswith("pack:") and row["amount"].isdigit() and news["amount"].isdigit()
+
+
+def _is_unknown_again(row: Row, news: Row) -> bool:
+    """The same code once more, of which nobody knows the pack yet: its containers are counted together."""
+    same = all(row[name] == news[name] for name in ("item", "lot_number", "made_on", "expires_on"))
+    return same and not news["item"] and bool(news["lot_number"]) and (row["amount"].isdecimal() or not row["amount"])
 
 
 def _lacks(row: Row, news: Row) -> bool:
@@ -92,8 +101,12 @@ class _ShownRows(ReceiptFormSet):  # type: ignore[misc, valid-type] # made by a 
 class DeliveryBeingTyped(Delivery):
     """The delivery as it was sent, shown again without being checked."""
 
-    def __init__(self, sent: QueryDict, rows: list[Row]) -> None:
-        self.head = DeliveryForm(initial={name: sent[name] for name in DeliveryForm.base_fields if sent.get(name)})
+    def __init__(self, sent: QueryDict, rows: list[Row], *, sold_by: Supplier | None = None) -> None:
+        """``sold_by`` is taken as the supplier where none was chosen."""
+        head: dict[str, Any] = {name: sent[name] for name in DeliveryForm.base_fields if sent.get(name)}
+        if sold_by is not None:
+            head.setdefault("supplier", sold_by.pk)
+        self.head = DeliveryForm(initial=head)
         self.rows = cast(BaseReceiptFormSet, _ShownRows(rows, assortment=Assortment.read()))
         self.needs_reason = False
 

@@ -7,6 +7,7 @@ one note can bring the goods of two orders, and suppliers begin their numbers an
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from datetime import date
 from uuid import UUID
@@ -20,6 +21,10 @@ from inventory.errors import StockError
 from inventory.models import Posting, Supplier
 from inventory.services import ledger
 
+_LEAD = re.compile(
+    r"(delivery\s*note|packing\s*(slip|list|note)|delivery|dn(?![a-z]))[\s.:#_-]*((number|no|nr)(?![a-z])[\s.:#_-]*)?"
+)
+_GAPS = re.compile(r"[\s_\-‐‑–—]+")  # blanks and every kind of hyphen
 SHOWN = 4  # lots of the earlier delivery that the question names
 
 
@@ -75,14 +80,24 @@ def ask_first(*, key: UUID, supplier: Supplier | None, reference: str, knowing: 
 
 
 def booked_before(*, key: UUID, supplier: Supplier, reference: str) -> Posting | None:
-    """The latest standing delivery of this supplier with this note, in whatever capitals; not the one of ``key``. One query."""
+    """The latest standing delivery of this supplier with this note, however written; not the one of ``key``. Two queries."""
     found = Posting.objects.filter(
-        kind=PostingKind.RECEIPT,
-        reference__iexact=reference.strip(),
-        movements__lot__supplier=supplier,
-        movements__reversed_by__isnull=True,
-    )
-    return found.exclude(key=key).select_related("by").order_by("pk").last()
+        kind=PostingKind.RECEIPT, movements__lot__supplier=supplier, movements__reversed_by__isnull=True
+    ).exclude(key=key)
+    asked = note_number(reference)
+    noted = found.order_by("-pk").values_list("pk", "reference").distinct()
+    same = next((pk for pk, words in noted if note_number(words) == asked), None)
+    return None if same is None else Posting.objects.select_related("by").get(pk=same)
+
+
+def note_number(reference: str) -> str:
+    """A delivery note's number as it is compared: without blanks, hyphens, capitals and words like “Delivery note” before it.
+
+    >>> note_number("Delivery note NY-2402") == note_number("ny 2402")
+    True
+    """
+    words = reference.casefold().strip()
+    return _GAPS.sub("", _LEAD.sub("", words, count=1) if _LEAD.match(words) else words) or words
 
 
 def _words(earlier: Posting, supplier: Supplier) -> str:

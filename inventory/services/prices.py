@@ -93,9 +93,14 @@ def _history(packs: Iterable[int]) -> dict[int, list[PackPrice]]:
 
 
 def _entered(packs: Iterable[int]) -> dict[int, date]:
-    """The day on which each of these packs was entered."""
-    first = Pack.history.filter(id__in=list(packs)).values_list("id").annotate(Min("history_date"))
-    return {pk: timezone.localdate(moment) for pk, moment in first}
+    """The day on which each of these packs was entered, or came for the first time where that was before. Two queries."""
+    asked = list(packs)
+    if not asked:
+        return {}
+    first = Pack.history.filter(id__in=asked).values_list("id").annotate(Min("history_date"))
+    entered = {pk: timezone.localdate(moment) for pk, moment in first}
+    came = Lot.objects.filter(pack__in=asked).order_by().values_list("pack").annotate(Min("received_on"))
+    return entered | {pk: min(on, entered.get(pk, on)) for pk, on in came if pk is not None}
 
 
 def _price_of(rows: Sequence[PackPrice], day: date) -> Decimal | None:
@@ -155,9 +160,26 @@ def paid_otherwise(posting: Posting) -> list[PaidOtherwise]:
     return _apart(_receipts().filter(posting=posting).order_by("pk"))
 
 
-def paid_apart(material: Material, *, most: int) -> list[PaidOtherwise]:
-    """``paid_otherwise`` over the latest ``most`` deliveries of a material, newest first. Two queries."""
-    return _apart(_receipts().filter(lot__material=material).order_by("-posting__on", "-pk")[:most])
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Paid:
+    """What a lot that came in packs was paid, and who booked it."""
+
+    lot: Lot
+    pack: Pack
+    on: date  # when it came
+    price: Decimal  # of one pack
+    by: User
+
+
+def paid_for(material: Material, *, most: int) -> list[Paid]:
+    """What the latest ``most`` lots of a material that came in packs were paid, newest first. One query."""
+    came = _receipts().filter(lot__material=material).select_related("posting__by").order_by("-posting__on", "-pk")[:most]
+    return [
+        Paid(lot=move.lot, pack=pack, on=move.posting.on, price=paid_for_pack(move.lot, content), by=move.posting.by)
+        for move in came
+        if (pack := move.lot.pack) is not None
+        and (content := move.lot.order_line.content if move.lot.order_line else pack.content)
+    ]
 
 
 def _receipts() -> QuerySet[Movement]:

@@ -14,6 +14,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from finishing.models import Shop
 from finishing.show import money
+from inventory.choices import PriceSource
 from inventory.core.hazards import SOURCE, hazards
 from inventory.filters import MaterialFilter
 from inventory.forms.materials import MaterialForm
@@ -23,7 +24,7 @@ from inventory.history import Change, changes_of, changes_of_each
 from inventory.models import Booking, Lot, Material, Movement, Pack, PackPrice
 from inventory.selectors import StockLine, stock_lines
 from inventory.services.packs import save_pack
-from inventory.services.prices import PaidOtherwise, paid_apart
+from inventory.services.prices import paid_for
 from inventory.shown import per_unit
 from inventory.tables import LotTable, MaterialTable, MovementTable, PackTable, StockRow
 from inventory.tables_orders import PaidPrice, PriceTable
@@ -94,14 +95,16 @@ def material(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _prices(of: Material) -> PriceTable:
-    """What its packs cost over time, and what was paid at other prices; the newest first."""
+    """What its packs cost over time and what was paid for each lot in packs, the newest first.
+
+    A price that was taken over from a delivery stands there once, as the price.
+    """
     kept = PackPrice.objects.filter(pack__material=of).select_related("pack__supplier", "pack__material", "by")
-    rows: list[PackPrice | PaidPrice] = [*kept.order_by("-valid_from", "-pk")[:PRICES], *map(_paid, paid_apart(of, most=PRICES))]
+    known = list(kept.order_by("-valid_from", "-pk")[:PRICES])
+    taken = {(row.pack_id, row.valid_from, row.price) for row in known if row.source == PriceSource.RECEIPT}
+    paid = [PaidPrice(paid=one) for one in paid_for(of, most=PRICES) if (one.pack.pk, one.on, one.price) not in taken]
+    rows: list[PackPrice | PaidPrice] = [*known, *paid]
     return PriceTable(sorted(rows, key=lambda row: row.valid_from, reverse=True)[:PRICES], prefix="prices-")
-
-
-def _paid(one: PaidOtherwise) -> PaidPrice:
-    return PaidPrice(paid=one)
 
 
 def _history(shown: Material, packs: Any, *, costs: bool) -> list[Change]:

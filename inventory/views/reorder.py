@@ -49,7 +49,7 @@ def _proposed(found: ReorderList, drafts: Drafts) -> list[tuple[Pack, int]]:
 def _page(
     request: HttpRequest, found: ReorderList, form: OrderFromListForm, drafts: Drafts, *, status: int = 200
 ) -> HttpResponse:
-    context = {"found": found, "shown": shown_orders(found, form, drafts), "form": form}
+    context = {"found": found, "left": to_order(found, drafts), "shown": shown_orders(found, form, drafts), "form": form}
     return render(request, "inventory/reorder/list.html", context, status=status)
 
 

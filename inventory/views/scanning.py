@@ -14,6 +14,7 @@ from finishing.show import day
 from inventory.core.gs1 import GS, ScanProblem, is_gtin
 from inventory.forms.moves import today
 from inventory.forms.scanned import DeliveryBeingTyped, GtinForm, Placed, place, typed_rows
+from inventory.models import Supplier
 from inventory.selectors_orders import awaited
 from inventory.services.scanning import Understood, enter_gtin, understand
 from inventory.services.scanning_orders import OnOrder
@@ -34,9 +35,12 @@ def scan(request: HttpRequest) -> HttpResponse:
     if request.accepts("application/json") and not request.accepts("text/html"):
         return JsonResponse(_as_data(found), status=400 if isinstance(found, ScanProblem) else 200)
     rows = typed_rows(request.POST)
-    said = refused(request, found) if isinstance(found, ScanProblem) else _in_words(found, place(rows, found))
+    if isinstance(found, ScanProblem):
+        said = refused(request, found)
+    else:
+        said = _in_words(found, place(rows, found), request.POST.get("supplier", ""))
     context: dict[str, Any] = {
-        "delivery": DeliveryBeingTyped(request.POST, rows),
+        "delivery": DeliveryBeingTyped(request.POST, rows, sold_by=_sold_by(found)),
         "awaited": awaited(today()),
         "scanned": said,
         "understood": [],
@@ -51,15 +55,30 @@ def refused(request: HttpRequest, problem: ScanProblem) -> dict[str, Any]:
     return {"problem": problem.words, "text": came if len(came) <= LONGEST_SHOWN else f"{came[:LONGEST_SHOWN]}…"}
 
 
-def _in_words(found: Understood, placed: Placed) -> dict[str, Any]:
+def _sold_by(found: Understood | ScanProblem) -> Supplier | None:
+    """Who sells the pack that was scanned, so that nobody has to choose."""
+    if isinstance(found, ScanProblem) or found.pack is None or not found.item.startswith("pack:"):
+        return None
+    return found.pack.supplier if found.pack.supplier.is_active else None
+
+
+def _another(sold_by: Supplier | None, chosen: str) -> list[str]:
+    """That the pack is not sold by the supplier who is chosen."""
+    if sold_by is None or not chosen or chosen == str(sold_by.pk):
+        return []
+    other = f"This pack is sold by {sold_by}, but another supplier is chosen below."
+    return [f"{other} Choose {sold_by}, or the amount instead of the pack."]
+
+
+def _in_words(found: Understood, placed: Placed, chosen: str) -> dict[str, Any]:
     """What the page says about a code that was read."""
     if placed.row is None:
         return {"problem": FULL}
     return {
         "row": placed.row,
-        "added": found.amount if placed.added else "",
+        "added": (found.amount or "1") if placed.added else "",
         "words": read_words(found),
-        "notes": found.notes,
+        "notes": [*_another(_sold_by(found), chosen), *found.notes],
         "unknown": found.gtin if found.is_unknown_article else "",
     }
 

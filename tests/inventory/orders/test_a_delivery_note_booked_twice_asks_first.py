@@ -14,7 +14,7 @@ from django.urls import reverse
 
 from finishing.models import User
 from inventory.models import Lot, Pack, Posting, Supplier
-from inventory.services.deliveries import BookedBeforeError, receive_delivery
+from inventory.services.deliveries import BookedBeforeError, note_number, receive_delivery
 from inventory.services.ledger import ReceiptLine
 from inventory.services.order_receipts import reverse_posting
 from tests.inventory.orders.buying import D, rows, sent
@@ -112,3 +112,20 @@ def test_of_two_forms_sent_at_once_one_is_asked(buyer: User, can: Pack, supplier
     for one in both:
         one.join()
     assert (len(told), Lot.objects.count()) == (1, 1)
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "same"),
+    [
+        ("Delivery note NY-2402", "ny 2402", True),
+        ("DN 77", "77", True),
+        ("delivery note no. 77", "DN-77", True),
+        ("NY2402", "NY–2402", True),
+        ("NY-2402", "NY-2403", False),
+        ("DNA-5", "A-5", False),
+        ("1/12", "11/2", False),
+        ("Delivery note", "", False),
+    ],
+)
+def test_numbers_are_compared_without_blanks_hyphens_and_leading_words(one: str, other: str, same: bool) -> None:
+    assert (note_number(one) == note_number(other)) is same

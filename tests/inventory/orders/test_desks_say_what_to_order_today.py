@@ -83,6 +83,9 @@ def test_the_tile_counts_what_is_left_to_order_and_the_drafts(desk: Client, char
     left = tile(desk)
     assert f"1 material ${other.total} with delivery, from 1 supplier" in left
     assert "1 draft not sent yet" in left
+    page = words(desk.get(reverse("reorder_list")))
+    assert f"Materials to order 1 In all ${other.total}" in page
+    assert "What stands in 1 draft order is not counted here and not proposed again" in page
     desk.post(reverse("reorder_order"), {"key": str(uuid.uuid4()), f"packs-{drum.pk}": str(packs[drum.pk])})
     assert "0 materials 2 drafts not sent yet" in tile(desk)
 

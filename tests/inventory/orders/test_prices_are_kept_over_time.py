@@ -93,18 +93,28 @@ def test_a_reversed_delivery_teaches_no_price(can: Pack, buyer: User, today: dat
     assert current(can) == D("23.60")
 
 
-def test_a_price_paid_once_stands_on_the_material_s_page_until_it_is_taken_over(desk: Client, buyer: User, can: Pack) -> None:
+def test_what_was_paid_stands_on_the_material_s_page_once(desk: Client, buyer: User, can: Pack, today: date) -> None:
     order = sent(buyer, (can, 3))
     receive(buyer, order, (0, 1), price=D("24.10"))
     usual = receive(buyer, order, (0, 2))
     assert not paid_otherwise(usual)
     page = words(desk.get(can.material.get_absolute_url()))
-    assert "5 L can, North Yard (invented) $24.10 $4.82 per L Paid, not taken over – Lot L0-1" in page
-    assert "Lot L0-2" not in page.partition("What the packs cost over time")[2].partition("Technical data")[0]
+    assert "5 L can, North Yard (invented) $24.10 $4.82 per L Paid on a delivery office Lot L0-1" in page
+    assert "5 L can, North Yard (invented) $23.60 $4.72 per L Paid on a delivery office Lot L0-2" in page
     take_over_price(lot=Lot.objects.get(number="L0-1"), by=buyer)
     page = words(desk.get(can.material.get_absolute_url()))
-    assert "not taken over" not in page.partition("Lot L0-1")[0]
-    assert "$24.10 $4.82 per L Paid on a delivery" in page
+    assert page.count("$24.10 $4.82 per L Paid on a delivery") == 1
+    set_price(pack=can, price=D(30), valid_from=today, source=PriceSource.PRICE_LIST, by=buyer)
+    page = words(desk.get(can.material.get_absolute_url()))
+    assert page.count("$24.10 $4.82 per L Paid on a delivery") == 1
+    assert "not taken over" not in page
+
+
+def test_the_first_price_reaches_back_to_the_first_delivery(can: Pack, buyer: User, today: date) -> None:
+    came = today - timedelta(days=4)
+    receive(buyer, sent(buyer, (can, 1)), (0, 1), on=came)
+    put(can, "25", today, buyer)
+    assert [(row.price, row.valid_from) for row in can.prices.order_by("pk")] == [(D("23.60"), came), (25, today)]
 
 
 def test_prices_are_for_those_who_see_costs(client: Client, buyer: User, can: Pack) -> None:

@@ -104,6 +104,10 @@ def test_a_delivery_in_several_lots_is_booked_and_told(desk: Client, buyer: User
     assert not Lot.objects.exists()
     answer = desk.post(address, data, follow=True)
     assert "Clear, 5 L can: 1 still to come" in answer.text
+    dear = {"packs": "6", "lot_number": "D", "price": "236"}
+    odd = words_of(desk.post(address, rows(order, dear) | {"step": "check"}))
+    assert "$236.00 for one pack is far above the $23.60" in odd
+    assert "5 more than ordered" in odd
     assert "paid $24.10 per 5 L can, the pack says $23.60" in answer.text
     assert "nothing was booked again" in desk.post(address, data, follow=True).text
     assert sorted(Lot.objects.values_list("number", "containers")) == [("A", 2), ("B", 3)]

@@ -95,7 +95,7 @@ def delivery(today: date, *given: dict[str, str], supplier: Supplier | None = No
     return {
         "key": key(),
         "supplier": str(supplier.pk) if supplier else "",
-        "reference": "DN 77",
+        "reference": "DN 77" if supplier else "Opening stock",
         "on": today.isoformat(),
         **rows(*given),
         **head,
