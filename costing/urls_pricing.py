@@ -3,6 +3,7 @@
 from django.urls import path
 
 from costing.views import assumptions, beside, comparison, desk_pricing, follow_up, pricing, quotes, risk
+from costing.views.what_if import quote_what_if
 
 urlpatterns = [
     path("pricing/", desk_pricing.desk_pricing, name="desk_pricing"),
@@ -46,6 +47,7 @@ urlpatterns = [
     path("quotes/follow-up/", follow_up.follow_ups, name="follow_ups"),
     path("quotes/<int:pk>/follow-up/", follow_up.quote_follow_up, name="quote_follow_up"),
     path("quotes/<int:pk>/", quotes.quote, name="quote"),
+    path("quotes/<int:pk>/what-if/", quote_what_if, name="quote_what_if"),
     path("quotes/<int:pk>/send/", quotes.quote_send, name="quote_send"),
     path("quotes/<int:pk>/decline/", quotes.quote_decline, name="quote_decline"),
     path("quotes/<int:pk>/revise/", quotes.quote_revise, name="quote_revise"),

@@ -231,10 +231,11 @@ def demand_of(material: Material, weeks: Sequence[Decimal]) -> Forecast | None:
 def _line(material: Material, advice: Advice, known: Known) -> ReorderLine:
     offered = {pack.pk: pack for pack in known.packs[material.pk]}
     chosen = advice.choice.lines if advice.choice else ()
-    return ReorderLine(material=material, advice=advice, offered=offered, packs=_pack_lines(chosen, offered))
+    return ReorderLine(material=material, advice=advice, offered=offered, packs=pack_lines(chosen, offered))
 
 
-def _pack_lines(chosen: Sequence[PackCount], by_key: Mapping[int, Pack]) -> tuple[PackLine, ...]:
+def pack_lines(chosen: Sequence[PackCount], by_key: Mapping[int, Pack]) -> tuple[PackLine, ...]:
+    """Packs as chosen, with what so many of them cost."""
     return tuple(PackLine(pack=by_key[line.pack.key], count=line.count, price=line.pack.price_at(line.count)) for line in chosen)
 
 
@@ -288,7 +289,7 @@ def _pulled_forward(order: SupplierOrder, enough: Sequence[ReorderLine]) -> list
         pulled = replace(
             line,
             advice=early.advice,
-            packs=_pack_lines(choice.lines if choice else (), line.offered),
+            packs=pack_lines(choice.lines if choice else (), line.offered),
             pulled=Pulled(supplier=order.supplier, early=early, lacked=order.missing),
         )
         found.append(pulled)

@@ -162,6 +162,7 @@ def _objects(shop: BenchShop) -> dict[str, Args]:
     found.update(dict.fromkeys(("estimate_schedule", "estimate_risk", "estimate_risk_chances", "estimate_risk_drivers"), priced))
     found.update(dict.fromkeys(("quote_cost_sheet_pdf", "quote_cost_sheet_xlsx"), option))
     found["estimate_workings"] = {**priced, "part": "coats"}
+    found["quote_what_if"] = {"pk": shop.quote.pk}
     found["reorder_snooze_end"] = {"pk": 1}  # answers to a form only, whichever it is
     found["bring_in_list"] = {"kind": "materials"}
     found["list_template"] = found["list_out"] = {"kind": "materials", "form": "csv"}

@@ -10,6 +10,7 @@ from django import forms
 
 from costing.choices import JobStatus
 from costing.models import QuoteExtra, QuoteOption
+from costing.services.jobs import LATEST_START
 from finishing import show
 from finishing.forms import KeyedForm
 
@@ -71,6 +72,34 @@ class AcceptForm(KeyedForm):
     @property
     def start_shown(self) -> date:
         """The day for which the material is shown: the typed one where it can be read."""
+        typed = self.cleaned_data.get("starts_on") if self.is_bound and self.errors is not None else None
+        return typed or self.today + USUAL_START
+
+
+class StartForm(forms.Form):
+    """A day on which work would start, to ask what that does."""
+
+    starts_on = forms.DateField(
+        label="If work starts on",
+        error_messages={"required": "Choose a day.", "invalid": "Choose a day."},
+        widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
+    )
+
+    def __init__(self, data: Mapping[str, Any] | None = None, *, today: date) -> None:
+        super().__init__(data, initial={"starts_on": today + USUAL_START})
+        self.today = today
+
+    def clean_starts_on(self) -> date:
+        """From today on, two years at most, as a job may start."""
+        day: date = self.cleaned_data["starts_on"]
+        latest = self.today + LATEST_START
+        if not self.today <= day <= latest:
+            raise forms.ValidationError(f"Give a day from {show.day(self.today)} to {show.day(latest)}.")
+        return day
+
+    @property
+    def start(self) -> date:
+        """The day that is asked for: the typed one where it makes sense."""
         typed = self.cleaned_data.get("starts_on") if self.is_bound and self.errors is not None else None
         return typed or self.today + USUAL_START
 

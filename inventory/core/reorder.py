@@ -162,6 +162,11 @@ def advise_all(known: Sequence[Facts], *, draws: Draws | None = None, level: Lev
     return tuple(_advise(one, demand, point) for one, demand, point in zip(examined, forecasts, points, strict=True))
 
 
+def advise_again(advice: Advice, facts: Facts) -> Advice:
+    """The advice for other lots, arrivals, needs or horizon of the same material: its use and its reorder point stay."""
+    return _advise(examine(facts), advice.demand, advice.point)
+
+
 def advise(facts: Facts, *, draws: Draws | None = None) -> Advice:
     """Advice on one material alone."""
     return advise_all([facts], draws=draws)[0]

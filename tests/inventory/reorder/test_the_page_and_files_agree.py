@@ -10,11 +10,13 @@ from pathlib import Path
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 from openpyxl import load_workbook
 from pypdf import PdfReader
 
 from finishing.models import Shop, User
 from inventory.models import Material, Pack, Supplier
+from inventory.reorder import reorder_list
 from tests.inventory.reorder.shelf import deliver
 
 pytestmark = pytest.mark.django_db
@@ -76,6 +78,40 @@ def test_the_pdf_prints_names_signs_and_totals(desk: Client, clear: Material, tr
     assert "=1+1 <b>Łódź µm² €</b>" in text
     assert "$218.00" in text
     assert "Total" in text
+
+
+def recalculated(source: Path, soffice: Path) -> dict[str, object]:
+    """Every total of the list, and whether minimums are reached, as LibreOffice reckons them anew."""
+    out = source.parent / f"{source.stem}-out"
+    command = [str(soffice), "--headless", "--norestore", f"-env:UserInstallation={(source.parent / 'profile').as_uri()}"]
+    subprocess.run(
+        [*command, "--convert-to", "xlsx", "--outdir", str(out), str(source)], check=True, capture_output=True, timeout=120
+    )
+    sheet = load_workbook(out / source.name, data_only=True)["Reorder list"]
+    found: dict[str, object] = {str(row[0].value): row[7].value for row in sheet.iter_rows() if row[0].value}
+    found["minimum"] = next(row[1].value for row in sheet.iter_rows() if "Minimum order" in str(row[1].value))
+    return found
+
+
+@pytest.mark.libreoffice
+def test_the_sums_of_the_spreadsheet_follow_a_changed_number(
+    desk: Client, clear: Material, trap: Material, soffice: Path, tmp_path: Path
+) -> None:
+    Supplier.objects.update(delivery_charge=D(12), minimum_order=D(1000))
+    source = tmp_path / "list.xlsx"
+    source.write_bytes(desk.get(reverse("reorder_xlsx")).content)
+    as_sent = recalculated(source, soffice)
+    assert as_sent["All suppliers"] == pytest.approx(float(reorder_list(today=timezone.localdate()).total))
+    assert as_sent["minimum"] == "Minimum order: not reached"
+    book = load_workbook(source)
+    [packs] = [row[5] for row in book["Reorder list"].iter_rows() if row[3].value == "5 L can"]
+    before, packs.value = packs.value, 20
+    changed = tmp_path / "changed.xlsx"
+    book.save(changed)
+    after = recalculated(changed, soffice)
+    assert after["Total North Yard (invented)"] == after["All suppliers"]
+    assert after["All suppliers"] == pytest.approx(as_sent["All suppliers"] + (20 - before) * 109)  # type: ignore[operator]
+    assert after["minimum"] == "Minimum order: reached"
 
 
 @pytest.mark.libreoffice
