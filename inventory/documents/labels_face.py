@@ -30,7 +30,7 @@ class Face:
     """One label. Empty: that line is left out."""
 
     name: str
-    number: str  # the lot number; the material's own code on a shelf label; the kind of a place
+    number: str  # the lot number; the material's own code on a shelf label; the name of a place
     number_label: str  # "Lot" or ""
     until: str = ""  # the last day of use, in words; never shortened
     alarm: str = ""  # why the lot can't be used now
@@ -77,9 +77,10 @@ def shelf_face(material: Material, *, gtin: str) -> Face:
 
 
 def place_face(place: Location) -> Face:
-    """The label of a place: its name, what it is for, and its name as a code, by which the stock room opens it."""
-    name = _one_line(place.name)
-    return Face(name=name, number=place.get_kind_display(), number_label="", square=name, hazard=Hazard())
+    """The label of a place: its name, never shortened, what it is for where the name does not say it, and the name as a code."""
+    name, kind = _one_line(place.name), place.get_kind_display()
+    told = "" if name.casefold() == kind.casefold() else kind
+    return Face(name="", number=name, number_label="", place=told, square=name, hazard=Hazard())
 
 
 def _until_words(lot: Lot, until: date | None) -> str:
