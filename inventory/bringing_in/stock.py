@@ -17,6 +17,7 @@ from typing import Any
 
 from django import forms
 
+from finishing import show
 from finishing.cells import CellRefusedError
 from finishing.columns import Column, Line, NamedList
 from finishing.fields import to_step
@@ -280,8 +281,8 @@ class _Reader:
         facts = (
             ("quantity", f"{shown(values['quantity'])} {material.unit}"),
             ("unit_cost", shown(values["unit_cost"])),
-            ("made_on", shown(values.get("made_on"))),
-            ("expires_on", shown(values["expires_on"])),
+            ("made_on", _day(values.get("made_on"))),
+            ("expires_on", _day(values["expires_on"])),
             ("place", place),
             ("containers", shown(values.get("containers", 1))),
             ("supplier", supplier),
@@ -292,6 +293,11 @@ class _Reader:
         note = "It is past its expiry date, and is booked as such." if expires and expires < self.given.on else ""
         action = (material, values, place, supplier)
         return PlannedRow(number=row.line.number, what=row.what, state=State.NEW, changes=changes, note=note, action=action)
+
+
+def _day(value: date | None) -> str:
+    """A day as people read it here, not as the file writes it."""
+    return show.day(value) if value else ""
 
 
 def write(plan: Plan, given: Given) -> Work[None]:

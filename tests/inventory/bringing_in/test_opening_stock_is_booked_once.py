@@ -44,6 +44,7 @@ def test_it_is_booked_as_receipts_of_its_own_reference(by: User, yard: Supplier,
     upload = bring_in(KIND, csv_file(HEAD, CLEAR, LINER), by, on=day)
 
     assert states(upload) == ["new", "new"]
+    assert {"Feb 1, 2026", "Feb 1, 2027"} <= {change.new for change in rows_of(upload)[0].changes}
     postings = list(Posting.objects.order_by("pk"))
     assert {(one.kind, one.on, one.by, one.reference) for one in postings} == {
         (PostingKind.RECEIPT, day, by, "Opening stock, list.csv")
