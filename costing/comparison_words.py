@@ -118,7 +118,10 @@ def basis(compared: Compared) -> str:
         hidden = f", {show.percent(asked.pieces.hidden)} of them hidden" if asked.pieces.hidden else ""
         pieces = f"The jobs are made of pieces of {show.area(asked.pieces.area)} each{hidden}"
     prices = f"the prices of {show.day(asked.prices_of)}" if asked.prices_of else "today’s prices"
-    told = f"{pieces}. Materials at {prices}; systems, wages and rates as they stand today."
+    own = ""
+    if estimate is not None and estimate.assumptions.exists():
+        own = f" What was changed for {estimate.number} alone is left out here, so its own figures differ."
+    told = f"{pieces}. Materials at {prices}; systems, wages and rates as they stand today.{own}"
     return f"{told} {_from_the_log(compared)}" if asked.learnt else told
 
 

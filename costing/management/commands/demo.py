@@ -54,9 +54,12 @@ class Command(BaseCommand):
         except (CutListError, OutputError) as error:
             raise CommandError(str(error)) from error
         self._tell(kitchen, reorder, files)
+        self.stdout.write("\nSign-ins")
+        for role in (Role.OFFICE, Role.ESTIMATOR, Role.FINISHER, Role.OWNER):
+            self.stdout.write(f"  {role.desk:<14} sign in as {role.value:<10} password {PASSWORD}")
         if not options["no_serve"]:
             gather_static()
-            self._sign_ins(options["host"], options["port"])
+            self.stdout.write(f"\nPages: http://{options['host']}:{options['port']}/   (stop with Ctrl+C)")
             serve(options["host"], options["port"])
 
     def _forget(self) -> None:
@@ -108,9 +111,3 @@ class Command(BaseCommand):
         self.stdout.write("\nFiles")
         for file in files:
             self.stdout.write(f"  {file.what:<13} {file.path}")
-
-    def _sign_ins(self, host: str, port: int) -> None:
-        """Who can sign in, and where."""
-        self.stdout.write(f"\nPages: http://{host}:{port}/   (stop with Ctrl+C)")
-        for role in (Role.OFFICE, Role.ESTIMATOR, Role.FINISHER, Role.OWNER):
-            self.stdout.write(f"  {role.desk:<14} sign in as {role.value:<10} password {PASSWORD}")

@@ -202,3 +202,13 @@ def test_the_form_asks_which_figures_to_reckon_with(doors: DoorShop, as_: Browse
     assert "as it is set, since no coat is logged with it" in page_of(browser, asked(doors.system, figures="learnt")).text
     assert "From the log" not in page_of(browser, asked(doors.system, figures="stated")).text
     assert page_of(browser, asked(doors.system, figures="guessed")).status_code == 422
+
+
+def test_it_says_that_what_was_changed_for_one_job_is_left_out(
+    doors: DoorShop, thick: CoatingSystem, as_: Browser, estimator: User
+) -> None:
+    doors.estimate.options.create(position=2, system=thick)
+    question = {"estimate": doors.estimate.pk}
+    assert "alone is left out here" not in page_of(as_(estimator), question).text
+    doors.estimate.assumptions.create(kind="overhead", of=0, value=D("0.5"))
+    assert f"What was changed for {doors.estimate.number} alone is left out here" in page_of(as_(estimator), question).text

@@ -60,6 +60,8 @@ def test_there_is_one_sign_in_for_each_role(said: str) -> None:
         user = User.objects.get(username=role.value)
         assert user.roles == {role}
         assert user.check_password("demo-shop-only")
+    for role in ("office", "estimator", "finisher", "owner"):
+        assert f"sign in as {role}" in said
 
 
 def test_some_lots_are_fresh_some_expire_within_weeks_and_one_is_out_of_date(said: str) -> None:
