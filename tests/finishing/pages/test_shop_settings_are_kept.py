@@ -44,6 +44,8 @@ def typed(**changed: str) -> dict[str, str]:
         "tax_rate": "19",
         "quote_days": "30",
         "quote_terms": "",
+        "deposit_share": "0",
+        "cost_moved_share": "5",
         "review_days": "7",
         "service_level": "95",
         "expiring_days": "30",
