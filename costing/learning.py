@@ -14,10 +14,10 @@ from decimal import Decimal
 from django.db.models import Sum
 from django.utils import timezone
 
-from costing.choices import LearntKind, OperationKind
+from costing.choices import LearntFate, LearntKind, OperationKind
 from costing.core.checks import to_decimal
-from costing.core.learning import CoatSeen, Learnt, Line, fit_line, learn, observed_efficiency, observed_rate
-from costing.models import BatchUse, CoatLog, Estimate, JobStep, SpraySetup
+from costing.core.learning import MOST_EFFICIENCY, CoatSeen, Learnt, Line, fit_line, learn, observed_efficiency, observed_rate
+from costing.models import BatchUse, CoatLog, Estimate, JobStep, LearntDecision, SpraySetup
 from costing.services.estimating import PricedOption, price_inputs
 from costing.services.inputs import load_inputs
 from costing.snapshots import FrozenStep, Snapshot, read_snapshot
@@ -39,6 +39,11 @@ class Point:
     efficiency: float | None
     rate: float | None  # m²/h
     measured: bool  # gauge readings were taken; False: the stated film is assumed
+
+    @property
+    def is_impossible(self) -> bool:
+        """True where more seems to have landed than was sprayed."""
+        return self.efficiency is not None and self.efficiency > MOST_EFFICIENCY
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,31 +90,56 @@ def setting_of(setup: SpraySetup, kind: LearntKind) -> Decimal:
 
 
 def learning_of(setup: SpraySetup) -> SetupLearning:
-    """What the log teaches about a setup, over all systems and by each. Five queries."""
+    """What the log teaches about a setup, over all systems and by each. Six queries."""
     points = tuple(sorted(_points(setup), key=lambda point: (point.done_at, point.step.pk)))
     by_system: dict[str, list[Point]] = defaultdict(list)
     for point in points:
         by_system[point.system].append(point)
+    priors = _priors(setup)
     return SetupLearning(
         setup=setup,
         points=points,
-        figures=tuple(_figure(kind, setup, points) for kind in LearntKind),
+        figures=tuple(_figure(kind, setup, points, priors[kind]) for kind in LearntKind),
         systems=tuple(
-            SystemFigures(system=system, figures=tuple(_figure(kind, setup, own) for kind in LearntKind))
+            SystemFigures(system=system, figures=tuple(_figure(kind, setup, own, priors[kind]) for kind in LearntKind))
             for system, own in sorted(by_system.items())
         ),
         line=fit_line([(point.area, point.minutes) for point in points if point.minutes]),
     )
 
 
-def _figure(kind: LearntKind, setup: SpraySetup, points: Sequence[Point]) -> Figure:
+def _priors(setup: SpraySetup) -> Mapping[LearntKind, Decimal]:
+    """The setting before the log taught it: adoptions are followed back, so that their coats do not count a second time.
+
+    A setting that a person wrote since then is a prior of its own.
+    """
+    priors = {kind: setting_of(setup, kind) for kind in LearntKind}
+    written = set()
+    for made in LearntDecision.objects.filter(setup=setup, fate=LearntFate.ADOPTED).order_by("-at", "-pk"):
+        kind = LearntKind(made.kind)
+        if made.value != priors[kind]:
+            written.add(kind)
+        if kind not in written:
+            priors[kind] = made.before
+    return priors
+
+
+def _figure(kind: LearntKind, setup: SpraySetup, points: Sequence[Point], prior: Decimal) -> Figure:
     shown = tuple(point for point in points if _value(point, kind))
-    learnt = learn([_value(point, kind) or 0.0 for point in shown], setting=float(setting_of(setup, kind)))
+    learnt = learn(
+        [_value(point, kind) or 0.0 for point in shown],
+        setting=float(setting_of(setup, kind)),
+        prior=float(prior),
+        most=MOST_EFFICIENCY if kind == LearntKind.EFFICIENCY else None,
+    )
     return Figure(kind=kind, learnt=learnt, points=shown, outliers=frozenset(shown[place].step.pk for place in learnt.outliers))
 
 
 def _value(point: Point, kind: LearntKind) -> float | None:
-    return point.efficiency if kind == LearntKind.EFFICIENCY else point.rate
+    """What a coat teaches. A film that nobody measured says what was planned, not what landed."""
+    if kind == LearntKind.EFFICIENCY:
+        return point.efficiency if point.measured else None
+    return point.rate
 
 
 # ------------------------------------------------------------ from the log to points

@@ -21,6 +21,8 @@ INTERVAL = 0.90
 FAR_OFF = 3.5
 """A modified z-score beyond this marks an outlier (Iglewicz and Hoaglin 1993, as in the NIST/SEMATECH e-Handbook 1.3.5.17, cited
 from memory)."""
+MOST_EFFICIENCY = exp(PRIOR_SCATTER)
+"""No coat lands more than was sprayed. One may seem to by its usual scatter; beyond that amounts, area or readings are wrong."""
 LEAST_TO_JUDGE = 5  # fewer points are too few to call one of them an outlier
 
 
@@ -76,11 +78,18 @@ class Learnt:
     """A figure as the log shows it, in its own unit."""
 
     setting: float  # what the shop reckons with now
+    prior: float  # what it reckoned with before these values taught it anything
     value: float
     low: float  # 90 % interval
     high: float
     outliers: frozenset[int]  # places of the points that were left out
     count: int  # points that counted
+    most: float | None = None  # beyond it no value is possible
+
+    @property
+    def is_usable(self) -> bool:
+        """False where nothing counted, or where the figure or its interval cannot be true."""
+        return self.count > 0 and (self.most is None or (self.value <= 1 and self.high <= self.most))
 
     @property
     def says_otherwise(self) -> bool:
@@ -88,14 +97,28 @@ class Learnt:
         return not self.low <= self.setting <= self.high
 
 
-def learn(values: Sequence[float], *, setting: float) -> Learnt:
-    """The posterior of a figure from its observed values, all above 0; outliers are marked and left out."""
-    logs = [log(value) for value in values]
-    outliers = outliers_of(logs)
-    kept = [value for place, value in enumerate(logs) if place not in outliers]
-    belief = prior_of(setting).learn(kept)
+def learn(values: Sequence[float], *, setting: float, prior: float | None = None, most: float | None = None) -> Learnt:
+    """The posterior of a figure from its observed values, all above 0; outliers and what lies above ``most`` are left out.
+
+    ``prior`` is what the shop reckoned with before these values: a setting that was learnt from them must not meet them again.
+    Without it, it is the present ``setting``.
+    """
+    before = setting if prior is None else prior
+    possible = [place for place, value in enumerate(values) if most is None or value <= most]
+    far = outliers_of([log(values[place]) for place in possible])
+    kept = [place for index, place in enumerate(possible) if index not in far]
+    belief = prior_of(before).learn([log(values[place]) for place in kept])
     low, high = belief.interval()
-    return Learnt(setting=setting, value=exp(belief.mean), low=exp(low), high=exp(high), outliers=outliers, count=len(kept))
+    return Learnt(
+        setting=setting,
+        prior=before,
+        value=exp(belief.mean),
+        low=exp(low),
+        high=exp(high),
+        outliers=frozenset(range(len(values))) - frozenset(kept),
+        count=len(kept),
+        most=most,
+    )
 
 
 def outliers_of(values: Sequence[float]) -> frozenset[int]:

@@ -151,7 +151,7 @@ def _learnt_setups(systems: Iterable[CoatingSystem]) -> tuple[LearntSetup, ...]:
     for setup in {setup.pk: setup for _, setup in _coats(systems)}.values():
         learning = learning_of(setup)
         values = {kind: learning.figure(kind).learnt for kind in LearntKind}
-        shown = {kind: to_decimal(one.value) if one.count else None for kind, one in values.items()}
+        shown = {kind: to_decimal(one.value) if one.is_usable else None for kind, one in values.items()}
         found.append(LearntSetup(setup=setup, efficiency=shown[LearntKind.EFFICIENCY], rate=shown[LearntKind.RATE]))
     return tuple(found)
 

@@ -37,6 +37,10 @@ def decide(*, key: UUID, by: User, setup: SpraySetup, kind: LearntKind, fate: Le
         )
     if not figure.learnt.count:
         raise WorkError("No coat is logged with this setup yet, so there is nothing to decide.")
+    if fate == LearntFate.ADOPTED and not figure.learnt.is_usable:
+        raise WorkError("These figures are not usable: more would land than was sprayed. Look at readings, amounts and areas.")
+    if fate == LearntFate.ADOPTED and value == setting_of(setup, kind):
+        raise WorkError(f"The setup reckons with {words_of(value, kind)} already.")
     decision = _decision(figure, key=key, by=by, setup=setup, fate=fate, value=value)
     decision.save()
     if fate == LearntFate.ADOPTED:

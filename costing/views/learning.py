@@ -65,7 +65,9 @@ def _shown(figure: Figure, setup: SpraySetup) -> dict[str, object]:
         "count": figure.learnt.count,
         "outliers": len(figure.outliers),
         "says_otherwise": figure.learnt.says_otherwise,
-        "impossible": figure.kind == LearntKind.EFFICIENCY and figure.learnt.value > 1,
+        "prior": words_of(figure.learnt.prior, figure.kind),
+        "usable": figure.learnt.is_usable,
+        "is_set": value == setting_of(setup, figure.kind),
         "has_chart": len(figure.points) > 1,
         "changes": changes_by_adopting(setup, figure.kind, value) if figure.learnt.count else (),
     }
@@ -91,6 +93,8 @@ def _points_table(found: SetupLearning) -> FixedTable:
     rows = []
     for point in reversed(found.points[-LISTED:]):
         marks = [kind.label.lower() for kind in LearntKind if point.step.pk in far[kind]]
+        if point.is_impossible and LearntKind.EFFICIENCY.label.lower() not in marks:
+            marks.insert(0, LearntKind.EFFICIENCY.label.lower())
         rows.append(
             {
                 "job": f"{point.step.job.number} {point.step.name}",
@@ -98,7 +102,7 @@ def _points_table(found: SetupLearning) -> FixedTable:
                 "area": show.area(point.area),
                 "efficiency": show.percent(point.efficiency) if point.efficiency else "–",
                 "rate": f"{show.area(point.rate)}/h" if point.rate else "–",
-                "film": "measured" if point.measured else "assumed as stated",
+                "film": "measured" if point.measured else "assumed as stated: teaches the rate only",
                 "mark": f"outlier: {' and '.join(marks)}" if marks else "",
             }
         )

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from costing.core.learning import (
+    MOST_EFFICIENCY,
     Belief,
     CoatSeen,
     fit_line,
@@ -134,6 +135,16 @@ def test_an_outlier_is_marked_and_left_out() -> None:
     assert found.value == pytest.approx(0.604, abs=0.003)
     assert outliers_of([1.0, 1.0, 1.0, 50.0]) == frozenset()  # too few to judge
     assert outliers_of([1.0] * 6) == frozenset()
+
+
+def test_an_interval_beyond_all_that_was_sprayed_is_not_usable() -> None:
+    wide = learn([0.1, 1.1, 1.1], setting=0.95, most=MOST_EFFICIENCY)
+    assert wide.value < 1
+    assert wide.high > MOST_EFFICIENCY
+    assert not wide.is_usable
+    assert not learn([1.1] * 3, setting=0.98, most=MOST_EFFICIENCY).is_usable  # the figure itself
+    assert learn([0.6, 0.62, 7.21], setting=0.65, most=MOST_EFFICIENCY).outliers == {2}
+    assert learn([0.6, 0.62, 7.21], setting=0.65, most=MOST_EFFICIENCY).is_usable
 
 
 def test_a_coat_that_shows_nothing_is_no_point() -> None:

@@ -15,8 +15,9 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from costing.choices import LearntFate, LearntKind
+from costing.core.learning import Learnt
 from costing.learning import as_setting, changes_by_adopting, learning_of
-from costing.models import Estimate, Job, JobStep, LearntDecision, SpraySetup
+from costing.models import CoatLog, Estimate, Job, JobStep, LearntDecision, SpraySetup
 from costing.services.coat_checks import BoothNotes
 from costing.services.learnt import decide
 from costing.services.work_errors import WorkError
@@ -31,6 +32,12 @@ D = Decimal
 def setup(stocked: FinishShop) -> SpraySetup:
     del stocked
     return SpraySetup.objects.get()
+
+
+def measured(of: JobStep, *, by: User, at: Decimal | None = None, **more: Any) -> CoatLog:
+    """A coat logged with gauge readings, by default of the film that was planned."""
+    assert of.wet_film is not None
+    return log(of, by=by, booth=BoothNotes(readings=(at or of.wet_film,)), **more)
 
 
 def other_minutes(of: JobStep) -> Decimal:
@@ -73,7 +80,7 @@ def test_coats_move_the_figure_and_the_present_setting_holds_against_few(
     for _ in range(3):
         job = stocked.job()
         for name in ("First coat", "Second coat"):
-            log(step(job, name), by=finisher, mixed=D("3.5"))  # 1.685248 L on the work of 3.3 sprayed: 51 %
+            measured(step(job, name), by=finisher, mixed=D("3.5"))  # 1.685248 L on the work of 3.3 sprayed: 51 %
         values.append(learning_of(setup).figure(LearntKind.EFFICIENCY).learnt.value)
     assert 0.65 > values[0] > values[1] > values[2] > 0.5107
     figure = learning_of(setup).figure(LearntKind.EFFICIENCY)
@@ -105,7 +112,7 @@ def test_the_number_of_queries_stays_the_same(stocked: FinishShop, setup: SprayS
 @pytest.fixture
 def learnt(job: Job, setup: SpraySetup, finisher: User) -> Decimal:
     """The figure after one wasteful coat."""
-    log(step(job, "First coat"), by=finisher, mixed=D("3.5"))
+    measured(step(job, "First coat"), by=finisher, mixed=D("3.5"))
     return as_setting(learning_of(setup).figure(LearntKind.EFFICIENCY).learnt.value, LearntKind.EFFICIENCY)
 
 
@@ -133,11 +140,54 @@ def test_refusing_changes_nothing_and_is_written_down(setup: SpraySetup, owner: 
 def test_a_figure_that_has_moved_on_is_not_adopted_unseen(
     job: Job, setup: SpraySetup, owner: User, finisher: User, learnt: Decimal
 ) -> None:
-    log(step(job, "Second coat"), by=finisher, mixed=D("3.5"))
+    measured(step(job, "Second coat"), by=finisher, mixed=D("3.5"))
     with pytest.raises(WorkError, match="The log has moved on since the page was shown"):
         taken(setup, owner, LearntFate.ADOPTED, learnt)
     setup.refresh_from_db()
     assert setup.transfer_efficiency == D("0.65")
+
+
+def test_coats_that_were_adopted_do_not_count_again(
+    job: Job, setup: SpraySetup, owner: User, finisher: User, learnt: Decimal
+) -> None:
+    taken(setup, owner, LearntFate.ADOPTED, learnt)
+    setup.refresh_from_db()
+    after = learning_of(setup).figure(LearntKind.EFFICIENCY).learnt
+    assert as_setting(after.value, LearntKind.EFFICIENCY) == learnt
+    assert after.prior == 0.65
+    with pytest.raises(WorkError, match="already"):
+        taken(setup, owner, LearntFate.ADOPTED, learnt)
+    measured(step(job, "Second coat"), by=finisher, mixed=D("3.5"))
+    taken(setup, owner, LearntFate.ADOPTED, as_setting(figure_of(setup).value, LearntKind.EFFICIENCY))
+    setup.refresh_from_db()
+    assert figure_of(setup).prior == 0.65  # followed back over both
+    setup.transfer_efficiency = D("0.7")  # written by hand since
+    setup.save()
+    assert figure_of(setup).prior == 0.7
+
+
+def figure_of(setup: SpraySetup) -> Learnt:
+    return learning_of(setup).figure(LearntKind.EFFICIENCY).learnt
+
+
+def test_a_film_that_nobody_measured_teaches_the_rate_only(job: Job, setup: SpraySetup, finisher: User) -> None:
+    first = step(job, "First coat")
+    log(first, by=finisher, mixed=D("3.5"), minutes=first.planned_minutes)
+    found = learning_of(setup)
+    assert [found.figure(kind).learnt.count for kind in (LearntKind.EFFICIENCY, LearntKind.RATE)] == [0, 1]
+    assert figure_of(setup).value == pytest.approx(0.65)
+
+
+def test_more_landed_than_was_sprayed_is_marked_and_not_usable(
+    as_: Callable[[User], Client], job: Job, setup: SpraySetup, owner: User, finisher: User
+) -> None:
+    measured(step(job, "First coat"), by=finisher, at=D(1200))
+    found = figure_of(setup)
+    assert (found.count, found.outliers, found.is_usable) == (0, {0}, False)
+    said = text(as_(owner).get(reverse("setup_learning", args=[setup.pk])))
+    assert "not usable" in said
+    assert "outlier: transfer efficiency" in said
+    assert said.count("the setting fits") <= 1  # of the rate
 
 
 def test_nothing_logged_is_nothing_to_decide(setup: SpraySetup, owner: User) -> None:

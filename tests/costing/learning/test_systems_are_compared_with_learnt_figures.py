@@ -10,6 +10,7 @@ from costing.choices import LearntKind
 from costing.comparison_words import basis
 from costing.learning import learning_of
 from costing.models import Job, SpraySetup
+from costing.services.coat_checks import BoothNotes
 from costing.services.comparing import Compared, Pieces, Question, compare_systems
 from finishing.models import Shop, User
 from tests.costing.jobs.finish_shop import FinishShop, log, step, today
@@ -34,7 +35,8 @@ def test_without_a_log_the_stated_figures_hold(stocked: FinishShop) -> None:
 
 def test_it_costs_what_a_setup_with_the_learnt_figures_would(stocked: FinishShop, job: Job, finisher: User) -> None:
     first = step(job, "First coat")
-    log(first, by=finisher, mixed=D("3.5"), minutes=first.planned_minutes)
+    assert first.wet_film is not None
+    log(first, by=finisher, mixed=D("3.5"), minutes=first.planned_minutes, booth=BoothNotes(readings=(first.wet_film,)))
     stated, found = compared(stocked, learnt=False), compared(stocked, learnt=True)
     assert cost(found) > cost(stated)
     setup = SpraySetup.objects.get()
