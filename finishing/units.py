@@ -236,6 +236,9 @@ def find_unit(name: str, kind: Kind) -> Unit:
     raise UnitError(name, kind, f"“{name.strip()}” is not a unit known here.")
 
 
+_METRIC_LENGTHS = frozenset({"mm", "cm", "m"})
+
+
 def read_measure(text: str, kind: Kind, *, assume: str) -> Measure:
     """Read what a person typed as a measure of ``kind``; a bare number is taken in the unit ``assume``.
 
@@ -266,6 +269,9 @@ def read_measure(text: str, kind: Kind, *, assume: str) -> Measure:
         if match is None:
             raise UnitError(text, kind, f"“{typed}” can't be read as {_KIND_WORDS[kind]}.")
         name = match["unit"]
+        if not name and "/" in match["number"] and assume in _METRIC_LENGTHS:
+            # Nobody divides a millimetre: taken for one, a drawer front would come out 25 times too small.
+            raise UnitError(text, kind, f"A fraction without a unit is unclear: write {typed} in if it is inches.")
         unit = find_unit(name, kind) if name else _BY_SYMBOL[assume]
         if name and kind is Kind.VOLUME and name.strip().lower().rstrip(".") in {"oz", "ounce", "ounces"}:
             note = "oz read as fluid ounce"

@@ -131,3 +131,10 @@ def test_shown_numbers_are_in_the_shop_unit() -> None:
 def test_converting_between_kinds_is_refused() -> None:
     with pytest.raises(UnitError, match="is a length; this needs an area"):
         convert(1, from_unit="mm", to_unit="m²")
+
+
+@pytest.mark.parametrize("typed", ["30 1/2", "3/4", "30½", "15-3/8"])
+def test_a_fraction_without_a_unit_is_never_taken_for_millimetres(typed: str) -> None:
+    with pytest.raises(UnitError, match="in if it is inches"):
+        read_measure(typed, Kind.LENGTH, assume="mm")
+    assert read_measure(typed, Kind.LENGTH, assume="in").decimal > 10
