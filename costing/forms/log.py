@@ -38,6 +38,7 @@ class LogForm(MaterialForm):
     """Work on one step. The fields of the mix are there for coats only."""
 
     seen = forms.IntegerField(widget=forms.HiddenInput, min_value=0)
+    logged_meanwhile: int | None = None  # how many logs the step has, where others were logged since the form was shown
     device_now = MomentField()
     device_done = MomentField()
     device_start = MomentField()
@@ -249,6 +250,7 @@ class LogForm(MaterialForm):
 
     def accept_what_was_logged(self, number: int) -> None:
         """Let the next sending count the logs of others as seen."""
+        self.logged_meanwhile = number
         self.data = {**self.data.dict(), "seen": str(number)} if hasattr(self.data, "dict") else {**self.data, "seen": number}
 
 

@@ -51,7 +51,7 @@ def log_coat(request: HttpRequest, pk: int) -> HttpResponse:
     if request.method == "POST" and not preview and form.is_valid() and (log := _log(request, form, view)):
         return _logged(request, log, form.clock_words)
     if is_queued(request):
-        return refused(form)
+        return refused(form, logged=form.logged_meanwhile)
     context = {
         "step": step,
         "view": view,

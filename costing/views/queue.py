@@ -34,13 +34,14 @@ def accepted(request: HttpRequest, words: str, *, url: str) -> HttpResponse:
     return JsonResponse({"ok": True, "words": [words], "next": url})
 
 
-def refused(form: forms.BaseForm) -> HttpResponse:
-    """Why it is not taken, field by field, for a person to mend it later."""
+def refused(form: forms.BaseForm, *, logged: int | None = None) -> HttpResponse:
+    """Why it is not taken, field by field, for a person to mend it later. ``logged``: how many logs the step has, where that is
+    why: a person who has read it may send the same entry all the same."""
     words = []
     for name, errors in form.errors.items():
         label = form.fields[name].label if name in form.fields else ""
         words += [f"{label}: {error}" if label else str(error) for error in errors]
-    return JsonResponse({"ok": False, "words": words}, status=422)
+    return JsonResponse({"ok": False, "words": words, "logged": logged}, status=422)
 
 
 @never_cache

@@ -232,7 +232,7 @@ def test_what_the_server_refuses_stays_on_the_tablet_with_its_words(
     tablet.set_offline(False)
     room.goto(f"{live_server}{reverse('spray_room')}")
     room.get_by_text("must be looked at").wait_for()
-    room.wait_for_function("document.querySelectorAll('[data-queue-box] li').length === 1")  # the other one has arrived
+    room.locator("[data-queue-box] li").nth(1).wait_for(state="detached")  # the other one has arrived
     assert f"{job.number} is cancelled since" in room.locator("[data-queue-box]").inner_text()
     assert [made.step.job for made in CoatLog.objects.all()] == [other]
     room.on("dialog", lambda dialog: dialog.accept())

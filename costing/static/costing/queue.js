@@ -5,6 +5,7 @@
 
 (() => {
   const STORE = "entries";
+  const ROOM = "/spray-room/";
   const HELLO = "/spray-room/queue/";
   const SIGNED_OUT = "You are signed out. Sign in again to send what waits here.";
   const WORKER = "/spray-room-worker.js";
@@ -63,6 +64,7 @@
       name: form.dataset.queueName,
       kind: form.dataset.queue,
       group: form.dataset.queueGroup,
+      step: form.dataset.queueStep,
       mix: form.dataset.mix ?? "",
       mixed: form.querySelector("[name=mixed]")?.value ?? "",
       made: new Date().toISOString(),
@@ -76,8 +78,43 @@
     if (earlier) {
       entry.seq = earlier.seq; // mended: it keeps its place
     }
-    entry.seq = await put(entry);
+    const later = earlier ? await laterLogs(entry, (seen, place) => Math.max(seen, seenBy(entry) + place)) : [];
+    entry.seq = await withStore("readwrite", (store) => [entry, ...later].map((one) => store.put(one))[0]);
     return entry;
+  }
+
+  // ---- what was logged before: each log says how many logs of its step its person knew of
+
+  const seenBy = (entry) => Number(entry.data.find(([name]) => name === "seen")?.[1] ?? 0);
+  const withSeen = (entry, number) => ({ ...entry, data: entry.data.map(([name, value]) => [name, name === "seen" ? String(number) : value]) });
+  const ownLogs = async (url) => (await all()).filter((other) => other.kind === "log" && other.url === url && other.user === user());
+
+  // The logs made after this one counted on it: what they expect is worked out anew.
+  async function laterLogs(entry, work) {
+    const later = entry.kind === "log" ? (await ownLogs(entry.url)).filter((other) => other.seq > entry.seq) : [];
+    return later.map((other, index) => withSeen(other, Math.max(0, work(seenBy(other), index + 1))));
+  }
+
+  // ---- who waits for whom
+
+  const stepOf = (entry) => entry.step ?? entry.url;
+  const waitsFor = (entry, other) => stepOf(entry) === stepOf(other)
+    || entry.data.some(([name, value]) => name === "batch" && value === other.key);
+
+  // The entry that holds back each later one: a refused entry of its step, or of the batch that it was sprayed from.
+  function holders(entries, watched) {
+    const held = new Map();
+    const stopped = [];
+    for (const entry of entries) {
+      const holder = stopped.find((other) => waitsFor(entry, other));
+      if (holder) {
+        held.set(entry.seq, held.get(holder.seq) ?? holder);
+      }
+      if (holder || (entry.words.length && entry.key !== watched)) {
+        stopped.push(entry);
+      }
+    }
+    return held;
   }
 
   // ---- sending
@@ -112,7 +149,7 @@
   // One sender at a time in all tabs; where the browser has no locks, the keys alone see to it.
   const alone = (work) => navigator.locks ? navigator.locks.request("spray-room-queue", work) : work();
 
-  // Sends what waits, in order. An entry that is refused holds back the later ones of its job, not those of others.
+  // Sends what waits, in order. An entry that is refused holds back only the later ones that wait for it.
   async function flush(watched) {
     return alone(async () => {
       let outcome = null;
@@ -132,18 +169,18 @@
         await show("Somebody else is signed in now. Sign in again to send these.");
         return outcome;
       }
-      const held = new Set(waiting.filter((entry) => entry.words.length && entry.key !== watched).map((entry) => entry.group));
-      for (const entry of waiting) {
-        if (held.has(entry.group)) {
+      for (const { seq } of waiting) {
+        const entries = (await all()).filter((entry) => entry.user === user());
+        const entry = entries.find((one) => one.seq === seq); // as it stands now: it may be mended or deleted
+        if (!entry || (entry.words.length && entry.key !== watched) || holders(entries, watched).has(seq)) {
           continue;
         }
         try {
           const said = await send(entry, server.token, entry.key === watched ? "page" : "later");
           if (said.ok) {
-            await forget(entry.seq);
+            await forget(seq);
           } else {
-            await put({ ...entry, words: said.words });
-            held.add(entry.group);
+            await put({ ...entry, words: said.words, logged: said.logged });
           }
           if (entry.key === watched) {
             outcome = said;
@@ -168,17 +205,25 @@
     return made;
   }
 
-  function line(entry) {
+  function line(entry, holder) {
     const item = element("li", "");
     const at = new Date(entry.made).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
     item.append(element("strong", entry.name), ` at ${at}`);
     if (entry.words.length) {
       item.append(element("p", `Not taken: ${entry.words.join(" ")}`));
-      item.append(
-        element("a", "Open and mend", { class: "button button-small", href: `${entry.url}?entry=${entry.key}` }),
-        " ",
-        element("button", "Delete it", { type: "button", class: "button-small", "data-forget": String(entry.seq) }),
-      );
+    } else if (holder) {
+      item.append(element("p", `Waits for “${holder.name}”, which was not taken. Mend or delete that one first.`));
+    } else {
+      item.append(element("p", "Sent when the network is back."));
+    }
+    item.append(
+      element("a", "Open and mend", { class: "button button-small", href: `${entry.url}?entry=${entry.key}` }),
+      " ",
+      element("button", "Delete it", { type: "button", class: "button-small", "data-forget": String(entry.seq) }),
+    );
+    // The last one, so that a second tap finds no other button in its place.
+    if (entry.words.length && Number.isInteger(entry.logged) && !holder) {
+      item.append(" ", element("button", "Send it all the same", { type: "button", class: "button-small", "data-confirm-entry": String(entry.seq) }));
     }
     return item;
   }
@@ -190,6 +235,11 @@
     }
     const entries = (await all()).filter((entry) => entry.user === user());
     const others = (await all()).length - entries.length;
+    const drawing = JSON.stringify([words, others, entries]);
+    if (drawing === box.drawing) {
+      return; // a button that somebody is tapping stays in its place
+    }
+    box.drawing = drawing;
     box.replaceChildren();
     box.hidden = !entries.length && !others;
     if (entries.length) {
@@ -198,7 +248,8 @@
         ? `${stuck} of ${entries.length} on this tablet must be looked at`
         : `${entries.length} on this tablet, sent as soon as the network is back`;
       const list = element("ul", "", { class: "queue-list" });
-      list.append(...entries.map(line));
+      const held = holders(entries);
+      list.append(...entries.map((entry) => line(entry, held.get(entry.seq))));
       box.append(element("p", words || head, { class: "queue-head" }), list);
     }
     if (others) {
@@ -206,19 +257,44 @@
     }
   }
 
+  const bySeq = (seq) => withStore("readonly", (store) => store.get(seq));
+
+  // Never while one is on its way: what was taken meanwhile is gone, and there is nothing to change.
+  async function change(seq, work) {
+    await alone(async () => {
+      const entry = await bySeq(seq);
+      if (entry) {
+        await work(entry);
+      }
+    });
+    await show();
+    await flush();
+  }
+
   document.addEventListener("click", async (event) => {
-    const button = event.target.closest("[data-forget]");
-    if (button && window.confirm("Delete this entry? It was not logged.")) {
-      await forget(Number(button.dataset.forget));
-      await show();
-      await flush();
+    const { forget: unwanted, confirmEntry: confirmed } = event.target.closest("[data-forget], [data-confirm-entry]")?.dataset ?? {};
+    if (confirmed) {
+      // A second tap finds it confirmed already.
+      await change(Number(confirmed), async (entry) => {
+        if (Number.isInteger(entry.logged)) {
+          await keep({ ...withSeen(entry, entry.logged), words: [], logged: undefined });
+        }
+      });
+    } else if (unwanted && window.confirm("Delete this entry? It is not sent any more.")) {
+      await change(Number(unwanted), async (entry) => {
+        const later = await laterLogs(entry, (seen) => seen - 1);
+        await withStore("readwrite", (store) => {
+          later.forEach((other) => store.put(other));
+          return store.delete(entry.seq);
+        });
+      });
     }
   });
 
   // ---- forms
 
   function fill(form, entry) {
-    for (const [name, value] of entry.data) {
+    for (const [name, value] of entry.data.filter(([name]) => name !== "seen")) {
       const fields = [...form.querySelectorAll(`[name="${CSS.escape(name)}"]`)];
       for (const field of fields) {
         if (field.type === "radio" || field.type === "checkbox") {
@@ -258,23 +334,35 @@
     form.querySelector(".stack").prepend(field);
   }
 
+  // A mended entry knows of what its page shows now and of the entries made before it.
+  async function expect(form, before = Infinity) {
+    const seen = form.querySelector("[name=seen]");
+    if (seen) {
+      const own = (await ownLogs(location.pathname)).filter((other) => other.seq < before).length;
+      seen.dataset.shown ??= seen.value; // a reset leaves hidden fields as they are
+      seen.value = String(Number(seen.dataset.shown) + own);
+    }
+  }
+
   async function prepare(form) {
     const wanted = new URLSearchParams(location.search).get("entry");
-    const entry = wanted ? await byKey(wanted) : null;
-    if (entry) {
+    // What was not taken here is mended here: the corrected entry takes its place.
+    const entry = wanted ? await byKey(wanted)
+      : (await all()).find((other) => other.words.length && other.url === location.pathname && other.user === user());
+    if ("answered" in form.dataset) {
+      // Shown by the server with what was typed: the same entry, with the same key.
+    } else if (entry) {
       fill(form, entry);
+      form.prepend(element("p", "This entry waits on the tablet. What you log here takes its place; to start anew, delete it first."));
       form.querySelector("[name=key]").value = entry.key;
-    } else if (!form.querySelector(".field-error, .form-errors")) {
+      await expect(form, entry.seq);
+    } else {
       const key = form.querySelector("[name=key]");
       // A page out of the device's own store was shown before: its key may be used already.
       if (!navigator.onLine || (await byKey(key.value))) {
         key.value = freshKey();
       }
-      const seen = form.querySelector("[name=seen]");
-      if (seen) {
-        const own = (await all()).filter((other) => other.kind === "log" && other.url === location.pathname).length;
-        seen.value = String(Number(seen.value) + own);
-      }
+      await expect(form);
     }
     await offerWaitingBatches(form);
     form.addEventListener("submit", (event) => queueIt(event, form));
@@ -292,24 +380,24 @@
     form.dataset.keeping = "";
     const entry = await keep(entryOf(form));
     const said = await flush(entry.key);
-    if (said?.ok) {
-      location.assign(said.next);
-    } else if (said) {
+    const left = await byKey(entry.key); // another sending, of this page or of another tab, may have been quicker
+    if (said?.ok || !left) {
+      location.assign(said?.next ?? ROOM);
+    } else if (said || left.words.length) {
       // Shown by the server with every word at its field; the entry waits until it is taken.
       form.querySelector("[name=device_now]").value = new Date().toISOString();
       HTMLFormElement.prototype.submit.call(form);
     } else {
       delete form.dataset.keeping;
-      form.querySelector("[name=key]").value = freshKey();
-      const told = element("p", `Kept on this tablet: ${entry.name}. It is sent when the network is back.`, { class: "queue-kept" });
-      document.querySelector("[data-queue-box]").prepend(told);
-      document.querySelector("[data-queue-box]").scrollIntoView();
       form.reset();
       form.querySelector("[name=key]").value = freshKey();
-      const seen = form.querySelector("[name=seen]");
-      if (seen) {
-        seen.value = String(Number(seen.defaultValue) + (await all()).filter((other) => other.kind === "log" && other.url === location.pathname).length);
-      }
+      const entries = (await all()).filter((one) => one.user === user());
+      const holder = holders(entries).get(entry.seq);
+      const when = holder ? `It waits for “${holder.name}”, which was not taken.` : "It is sent when the network is back.";
+      const told = element("p", `Kept on this tablet: ${entry.name}. ${when}`, { class: "queue-kept" });
+      document.querySelector("[data-queue-box]").prepend(told);
+      document.querySelector("[data-queue-box]").scrollIntoView();
+      await expect(form);
     }
   }
 
