@@ -52,7 +52,9 @@ self.addEventListener("message", (event) => {
     const parts = new Set();
     for (const path of wanted) {
       try {
-        const page = await fetchAndKeep(new Request(path, { credentials: "same-origin" }), new URL(path, self.location.origin));
+        // Nobody reads this copy now, so the words that wait for the person must not be spent on it.
+        const request = new Request(path, { credentials: "same-origin", headers: { "X-Keep-Page": "1" } });
+        const page = await fetchAndKeep(request, new URL(path, self.location.origin));
         for (const [, part] of (await page.text()).matchAll(/(?:href|src)="(\/static\/[^"?]+)"/g)) {
           parts.add(part);
         }
